@@ -1,0 +1,427 @@
+#include "daemon/settings.h"
+
+#include <algorithm>
+#include <array>
+#include <chrono>
+#include <fstream>
+#include <iterator>
+#include <optional>
+#include <system_error>
+#include <utility>
+
+#include <fmt/format.h>
+
+#include "daemon/base/keys.h"
+#include "daemon/base/text.h"
+#include "daemon/base/zone.h"
+#include "sensors/channel.h"
+#include "sensors/decoders.h"
+#include "sensors/escape.h"
+#include "sensors/json_pointer.h"
+#include "sensors/topic.h"
+
+namespace rimeward {
+namespace {
+
+using namespace std::chrono_literals;
+
+constexpr std::array<std::string_view, 2> kUnits{"celsius", "fahrenheit"};
+constexpr std::array<std::string_view, 5> kPlaceKinds{"greenhouse", "polytunnel", "frame",
+                                                      "bed", "outdoors"};
+constexpr std::array<std::string_view, 2> kRouteKinds{"mqtt", "command"};
+constexpr std::array<std::string_view, 3> kNoticeKinds{"cover", "danger", "silent"};
+
+constexpr std::string_view kPlain = "mqtt://";
+constexpr std::string_view kSecure = "mqtts://";
+constexpr std::string_view kNoPointers =
+    "format \"number\" has no places to point at; name the channel, such as "
+    "channel = \"humidity\"";
+
+constexpr Range kLatitudes{-90, 90};
+constexpr Range kLongitudes{-180, 180};
+// Beyond these lies no plant's limit, but a value in degrees Fahrenheit may.
+constexpr Range kKeepAbove{-30, 30};
+constexpr Range kVentAbove{0, 50};
+constexpr Range kLayers{0, 9};
+constexpr Range kActAt{0.01, 0.99};
+constexpr DurationRange kSilentAfter{1min, std::chrono::days{7}};
+constexpr DurationRange kCommitEvery{100ms, 1h};
+constexpr DurationRange kTimeLimit{1s, 10min};
+
+// Puts what was found where it belongs and leaves the default where nothing was.
+template <class Value, class Found>
+void set(Value& value, std::optional<Found> found) {
+  if (found) value = Value(*std::move(found));
+}
+
+template <class Items>
+std::vector<std::string_view> ids_of(const Items& items) {
+  std::vector<std::string_view> ids;
+  ids.reserve(items.size());
+  for (const auto& item : items) {
+    ids.push_back(item.id);
+  }
+  return ids;
+}
+
+bool is_id(std::string_view text) {
+  const auto allowed = [](char letter) {
+    return (letter >= 'a' && letter <= 'z') || (letter >= '0' && letter <= '9') ||
+           letter == '-';
+  };
+  return !text.empty() && text.size() <= 64 && std::ranges::all_of(text, allowed) &&
+         text.front() != '-' && text.back() != '-';
+}
+
+// The id, as it is in the file even when that is a mistake, so that what refers to it is
+// not blamed as well; "" when there is none or it is taken.
+std::string read_id(Keys& keys, const std::vector<std::string_view>& taken) {
+  keys.require("id", "give it one, such as id = \"north-frame\"");
+  std::string id = keys.text("id").value_or("");
+  if (id.empty()) return "";
+  if (!is_id(id)) {
+    keys.mistake("id", fmt::format("\"{}\" is no id; use lower-case letters, digits and "
+                                   "hyphens between them, at most 64",
+                                   escaped(id)));
+  }
+  if (std::ranges::find(taken, id) != taken.end()) {
+    keys.mistake("id", fmt::format("\"{}\" stands twice; give each its own", id));
+    return "";
+  }
+  return id;
+}
+
+// "north-frame" becomes "North frame".
+std::string name_from(std::string id) {
+  std::ranges::replace(id, '-', ' ');
+  if (!id.empty() && id[0] >= 'a' && id[0] <= 'z') {
+    id[0] = static_cast<char>(id[0] - 'a' + 'A');
+  }
+  return id;
+}
+
+void read_site(Keys keys, Garden& garden) {
+  keys.require("name", "call the garden something, such as name = \"School garden\"");
+  set(garden.name, keys.text("name"));
+  keys.require("latitude", "degrees, north is positive, such as latitude = 48.41");
+  set(garden.position.latitude, keys.number("latitude", kLatitudes));
+  keys.require("longitude", "degrees, east is positive, such as longitude = 9.52");
+  set(garden.position.longitude, keys.number("longitude", kLongitudes));
+  keys.require("time_zone", "an IANA name, such as time_zone = \"Europe/Berlin\"");
+  set(garden.time_zone, keys.text("time_zone"));
+  if (!garden.time_zone.empty()) {
+    const auto zone = Zone::named(garden.time_zone);
+    if (!zone) keys.mistake("time_zone", zone.error().message);
+  }
+  set(garden.day_starts, keys.time_of_day("day_starts"));
+  if (const auto unit = keys.choice("units", kUnits)) {
+    garden.units = *unit == 0 ? TemperatureUnit::kCelsius : TemperatureUnit::kFahrenheit;
+  }
+  keys.refuse_unread();
+}
+
+void check_address(Keys& keys, const Broker& broker) {
+  const std::string_view address = broker.address;
+  const bool secure = address.starts_with(kSecure);
+  const std::size_t scheme = secure ? kSecure.size() : kPlain.size();
+  if ((!secure && !address.starts_with(kPlain)) || address.size() == scheme) {
+    keys.mistake("address",
+                 fmt::format("expected mqtt:// or mqtts:// and a host, such as "
+                             "\"mqtt://127.0.0.1:1883\", got \"{}\"",
+                             escaped(address)));
+    return;
+  }
+  if (address.find('@') != std::string_view::npos) {
+    keys.mistake("address", "has a user in it; use the keys user and password_file");
+  }
+  for (const char* key : {"ca_file", "certificate", "key"}) {
+    if (secure || !keys.has(key)) continue;
+    keys.mistake(key, "the address is mqtt://, which encrypts nothing; write mqtts://");
+  }
+}
+
+void read_broker(Keys keys, Broker& broker) {
+  set(broker.address, keys.text("address"));
+  set(broker.client_id, keys.text("client_id"));
+  broker.listen = {"garden/#"};
+  set(broker.listen, keys.list("listen"));
+  if (broker.listen.empty()) {
+    keys.mistake("listen", "is empty; name what to listen to, such as [\"garden/#\"]");
+  }
+  for (const std::string& filter : broker.listen) {
+    if (is_valid_filter(filter)) continue;
+    keys.mistake("listen",
+                 fmt::format("\"{}\" is no topic filter; + and # stand for whole "
+                             "levels, # for the last ones only",
+                             escaped(filter)));
+  }
+  set(broker.user, keys.text("user"));
+  set(broker.password_file, keys.text("password_file"));
+  set(broker.ca_file, keys.text("ca_file"));
+  set(broker.certificate, keys.text("certificate"));
+  set(broker.key, keys.text("key"));
+  set(broker.status_topic, keys.text("status_topic"));
+  if (!is_valid_topic(broker.status_topic)) {
+    keys.mistake("status_topic", "has a wildcard; name one topic");
+  }
+  if (keys.has("password_file") && !keys.has("user")) {
+    keys.mistake("password_file", "there is no user; add user = \"...\"");
+  }
+  if (keys.has("certificate") != keys.has("key")) {
+    keys.mistake(keys.has("key") ? "key" : "certificate",
+                 "certificate and key belong together; give both");
+  }
+  check_address(keys, broker);
+  keys.refuse_unread();
+}
+
+void read_store(Keys keys, StoreSettings& store) {
+  set(store.file, keys.text("file"));
+  set(store.spool, keys.text("spool"));
+  set(store.commit_every, keys.duration("commit_every", kCommitEvery));
+  keys.refuse_unread();
+}
+
+void read_place(Keys keys, std::vector<Place>& places) {
+  Place place;
+  place.id = read_id(keys, ids_of(places));
+  place.name = name_from(place.id);
+  set(place.name, keys.text("name"));
+  keys.require("kind", "one of greenhouse, polytunnel, frame, bed, outdoors");
+  const auto kind = keys.choice("kind", kPlaceKinds);
+  if (kind) place.kind = static_cast<PlaceKind>(*kind);
+  if (place.kind != PlaceKind::kOutdoors) place.keep_above = Celsius{0};
+  if (const auto limit = keys.number("keep_above", kKeepAbove)) {
+    place.keep_above = Celsius{*limit};
+  }
+  if (const auto limit = keys.number("vent_above", kVentAbove)) {
+    place.vent_above = Celsius{*limit};
+  }
+  if (place.vent_above && place.keep_above && *place.vent_above <= *place.keep_above) {
+    keys.mistake("vent_above",
+                 fmt::format("{} is not above keep_above, {}; raise it",
+                             place.vent_above->degrees, place.keep_above->degrees));
+  }
+  set(place.fleece_layers, keys.whole("fleece_layers", kLayers));
+  if (const auto odds = keys.number("act_at", kActAt)) place.act_at = Odds{*odds};
+  keys.refuse_unread();
+  if (!place.id.empty()) places.push_back(std::move(place));
+}
+
+void check_place_is_known(Keys& keys, std::string_view key, std::string_view place,
+                          const Garden& garden) {
+  const auto ids = ids_of(garden.places);
+  if (std::ranges::find(ids, place) != ids.end()) return;
+  keys.mistake(key, fmt::format("no place has the id \"{}\"{}", escaped(place),
+                                did_you_mean(place, ids)));
+}
+
+std::string read_format(Keys& keys) {
+  std::vector<std::string_view> names;
+  for (const Decoder& decoder : all_decoders()) {
+    names.push_back(decoder.name);
+  }
+  const auto format = keys.choice("format", names);
+  return format ? std::string(names[*format]) : Sensor{}.format;
+}
+
+// A JSON pointer, or nothing after saying what is wrong with it.
+std::optional<std::string> read_pointer(Keys& keys, std::string_view key) {
+  auto pointer = keys.text(key);
+  if (!pointer) return std::nullopt;
+  if (pointer->starts_with('/') && pointer_tokens(*pointer)) return pointer;
+  keys.mistake(key,
+               fmt::format("expected a JSON pointer such as \"/air/t\", got \"{}\"; it "
+                           "begins with / and writes ~ as ~0, / in a key as ~1",
+                           escaped(*pointer)));
+  return std::nullopt;
+}
+
+void read_number_payload(Keys& keys, PayloadSpec& payload) {
+  for (const ChannelTraits& channel : all_channels()) {
+    keys.refuse(channel.name, kNoPointers);
+  }
+  keys.refuse("time", "format \"number\" carries no time; leave it out");
+  std::vector<std::string_view> names;
+  for (const ChannelTraits& channel : all_channels()) {
+    names.push_back(channel.name);
+  }
+  if (const auto channel = keys.choice("channel", names)) {
+    payload.lone_channel = all_channels()[*channel].channel;
+  }
+}
+
+void read_pointers(Keys& keys, PayloadSpec& payload) {
+  for (const ChannelTraits& channel : all_channels()) {
+    if (auto pointer = read_pointer(keys, channel.name)) {
+      payload.pointers.emplace(channel.channel, *std::move(pointer));
+    }
+  }
+  payload.time_pointer = read_pointer(keys, "time");
+  keys.refuse("channel",
+              "is for format \"number\"; for others point at each channel, such as "
+              "temperature = \"/air/t\"");
+}
+
+// Why two sensors cannot both read one topic; "" when they can.
+std::string clash(const Sensor& one, const Sensor& other) {
+  if (one.format != other.format) return "in another format";
+  const auto& pointers = one.payload.pointers;
+  const auto& others = other.payload.pointers;
+  if (one.format == "number") return "as a number, too";
+  if (pointers.empty() && others.empty()) return "by its usual keys, too";
+  if (pointers.empty() || others.empty()) {
+    return "and only one of the two has pointers; give them to both";
+  }
+  for (const auto& [channel, pointer] : pointers) {
+    if (others.contains(channel)) return fmt::format("for {}, too", traits(channel).name);
+  }
+  return "";
+}
+
+void check_topic(Keys& keys, const Sensor& sensor, const Garden& garden) {
+  if (!is_valid_topic(sensor.topic)) {
+    keys.mistake("topic",
+                 fmt::format("\"{}\" has a wildcard; name the one topic that the "
+                             "sensor publishes to",
+                             escaped(sensor.topic)));
+    return;
+  }
+  const auto heard = [&](const std::string& filter) {
+    return is_valid_filter(filter) && topic_matches(filter, sensor.topic);
+  };
+  if (std::ranges::none_of(garden.broker.listen, heard)) {
+    keys.mistake("topic", fmt::format("nothing in [broker] listen matches \"{0}\"; add "
+                                      "\"{0}\" there",
+                                      escaped(sensor.topic)));
+  }
+  for (const Sensor& other : garden.sensors) {
+    if (other.topic != sensor.topic) continue;
+    const std::string why = clash(sensor, other);
+    if (why.empty()) continue;
+    keys.mistake("topic", fmt::format("sensor \"{}\" reads \"{}\" {}", other.id,
+                                      escaped(sensor.topic), why));
+  }
+}
+
+void read_sensor(Keys keys, Garden& garden) {
+  Sensor sensor;
+  sensor.id = read_id(keys, ids_of(garden.sensors));
+  keys.require("place", "the id of the place where it hangs");
+  set(sensor.place, keys.text("place"));
+  if (!sensor.place.empty()) check_place_is_known(keys, "place", sensor.place, garden);
+  keys.require("topic", "the MQTT topic that it publishes to");
+  set(sensor.topic, keys.text("topic"));
+  sensor.format = read_format(keys);
+  if (sensor.format == "number") {
+    read_number_payload(keys, sensor.payload);
+  } else {
+    read_pointers(keys, sensor.payload);
+  }
+  if (const auto after = keys.duration("silent_after", kSilentAfter)) {
+    sensor.silent_after = std::chrono::ceil<std::chrono::seconds>(*after);
+  }
+  if (!sensor.topic.empty()) check_topic(keys, sensor, garden);
+  keys.refuse_unread();
+  if (!sensor.id.empty()) garden.sensors.push_back(std::move(sensor));
+}
+
+void read_route_by_mqtt(Keys& keys, RouteSettings& route) {
+  set(route.topic, keys.text("topic"));
+  if (!is_valid_topic(route.topic)) {
+    keys.mistake("topic", "has a wildcard; name one topic");
+  }
+  keys.refuse("run", "is for kind \"command\"; leave it out");
+  keys.refuse("time_limit", "is for kind \"command\"; leave it out");
+}
+
+void read_route_by_command(Keys& keys, RouteSettings& route) {
+  keys.require("run",
+               "the program and its arguments, such as [\"/usr/bin/wall\", \"-n\"]");
+  const auto run = keys.list("run");
+  set(route.run, run);
+  if (run && run->empty()) {
+    keys.mistake("run", "names no program; write it and its arguments as a list");
+  }
+  if (const auto limit = keys.duration("time_limit", kTimeLimit)) {
+    route.time_limit = std::chrono::ceil<std::chrono::seconds>(*limit);
+  }
+  keys.refuse("topic", "is for kind \"mqtt\"; leave it out");
+}
+
+void read_route(Keys keys, Garden& garden) {
+  RouteSettings route;
+  keys.require("kind", "one of mqtt, command");
+  const auto kind = keys.choice("kind", kRouteKinds);
+  if (kind) route.kind = kRouteKinds.at(*kind);
+  set(route.kinds_for, keys.list("for"));
+  for (const std::string& notice : route.kinds_for) {
+    if (std::ranges::find(kNoticeKinds, notice) != kNoticeKinds.end()) continue;
+    keys.mistake("for", fmt::format("unknown kind of notice \"{}\"; known: {}{}",
+                                    escaped(notice), fmt::join(kNoticeKinds, ", "),
+                                    did_you_mean(notice, kNoticeKinds)));
+  }
+  set(route.places, keys.list("places"));
+  for (const std::string& place : route.places) {
+    check_place_is_known(keys, "places", place, garden);
+  }
+  // Without a kind nobody knows which of the other keys are right.
+  if (!kind) return;
+  if (route.kind == "mqtt") {
+    read_route_by_mqtt(keys, route);
+  } else {
+    read_route_by_command(keys, route);
+  }
+  keys.refuse_unread();
+  garden.routes.push_back(std::move(route));
+}
+
+Garden read_all(Keys& file, Mistakes& mistakes) {
+  Garden garden;
+  read_site(file.table("garden"), garden);
+  read_broker(file.table("broker"), garden.broker);
+  read_store(file.table("store"), garden.store);
+  const auto places = file.tables("place");
+  if (places.empty()) mistakes.add(1, "no place to look after; add a [[place]]");
+  for (const Keys& keys : places) {
+    read_place(keys, garden.places);
+  }
+  for (const Keys& keys : file.tables("sensor")) {
+    read_sensor(keys, garden);
+  }
+  for (const Keys& keys : file.tables("route")) {
+    read_route(keys, garden);
+  }
+  file.refuse_unread();
+  return garden;
+}
+
+}  // namespace
+
+SettingsOutcome read_garden(const std::filesystem::path& file) {
+  Mistakes mistakes(file.string());
+  std::error_code unknown;  // counts as "does not exist" and "is no folder"
+  if (!std::filesystem::exists(file, unknown)) {
+    mistakes.add("no such file; name the settings file with --config FILE");
+    return tl::unexpected(mistakes.in_order_of_lines());
+  }
+  std::ifstream stream(file, std::ios::binary);
+  // A folder opens, but does not read.
+  if (!stream.is_open() || std::filesystem::is_directory(file, unknown)) {
+    mistakes.add("cannot be read; let the user that runs this read it");
+    return tl::unexpected(mistakes.in_order_of_lines());
+  }
+  const std::string text(std::istreambuf_iterator<char>(stream), {});
+  return read_garden_text(text, file.string());
+}
+
+SettingsOutcome read_garden_text(std::string_view toml, std::string_view file_name) {
+  Mistakes mistakes{std::string(file_name)};
+  auto file = Keys::of_text(toml, mistakes);
+  if (!file) return tl::unexpected(mistakes.in_order_of_lines());
+  Garden garden = read_all(*file, mistakes);
+  if (!mistakes.empty()) return tl::unexpected(mistakes.in_order_of_lines());
+  return garden;
+}
+
+}  // namespace rimeward
