@@ -1,0 +1,270 @@
+#include "daemon/store/database.h"
+
+#include <system_error>
+#include <utility>
+
+#include <fmt/format.h>
+#include <sqlite3.h>
+
+namespace rimeward {
+namespace {
+
+namespace fs = std::filesystem;
+
+constexpr int kBusyTimeoutMilliseconds = 5000;
+
+// FULL costs the same as NORMAL when commits are a minute apart, and NORMAL loses back to
+// the last checkpoint on a power cut. The cache is in kB; no mmap, because it bought
+// nothing and counts as memory in use; a log that a long reader made grow is cut back.
+constexpr auto kSettings =
+    "PRAGMA synchronous = FULL;"
+    "PRAGMA cache_size = -1000;"
+    "PRAGMA mmap_size = 0;"
+    "PRAGMA journal_size_limit = 4194304;"
+    "PRAGMA foreign_keys = OFF;"
+    "PRAGMA temp_store = MEMORY;"
+    "PRAGMA trusted_schema = OFF;";
+
+constexpr std::string_view kDiskFull =
+    "the disk is full; free some space, readings are kept in memory meanwhile";
+constexpr std::string_view kCannotBeWritten =
+    "it cannot be written; make the file and its folder writable for this user, or put "
+    "the store on another medium";
+
+// What a failure means to the keeper of the garden, and what to do.
+std::string_view meaning(int code, int extended_code) {
+  // The shared index of the log cannot grow: that is a full disk by another name.
+  if (extended_code == SQLITE_IOERR_SHMSIZE) return kDiskFull;
+  switch (code) {
+    case SQLITE_FULL:
+      return kDiskFull;
+    case SQLITE_READONLY:
+      return kCannotBeWritten;
+    case SQLITE_CORRUPT:
+      return "it is damaged; restore a backup, the file was left as it is";
+    case SQLITE_NOTADB:
+      return "it is no store, nor any database; name another file, this one was left as "
+             "it is";
+    case SQLITE_BUSY:
+    case SQLITE_LOCKED:
+      return "another program holds it; close that program and try again";
+    case SQLITE_CANTOPEN:
+      return "it cannot be opened; see that its folder is there and that this user may "
+             "read and write it";
+    case SQLITE_IOERR:
+      return "the medium failed; see the system's log for the disk, and keep a backup";
+    default:
+      return "it failed in a way that was not foreseen";
+  }
+}
+
+// SQLite's form of a path for a medium on which nothing can be made, not even locks.
+std::string immutable_uri(const fs::path& file) {
+  std::string uri = "file:";
+  for (const char c : file.string()) {
+    if (c == '%' || c == '?' || c == '#') {
+      uri += fmt::format("%{:02X}", static_cast<unsigned char>(c));
+    } else {
+      uri += c;
+    }
+  }
+  return uri + "?immutable=1";
+}
+
+bool holds_something(const fs::path& file) {
+  std::error_code ignored;
+  const auto size = fs::file_size(file, ignored);
+  return !ignored && size > 0;
+}
+
+}  // namespace
+
+Database::Database(const fs::path& file, Access access) : name_(file.string()) {
+  if (access == Access::kReadOnly) {
+    open_read_only(file);
+  } else {
+    std::error_code failure;
+    if (file.has_parent_path()) fs::create_directories(file.parent_path(), failure);
+    if (failure) {
+      throw error(
+          fmt::format("its folder cannot be made ({}); make it, or name another "
+                      "file under [store]",
+                      failure.message()));
+    }
+    connect(name_, SQLite::OPEN_READWRITE | SQLite::OPEN_CREATE);
+    if (is_read_only()) throw error(kCannotBeWritten);
+  }
+  execute(kSettings);
+}
+
+Database::Database() {
+  connect(":memory:", SQLite::OPEN_READWRITE | SQLite::OPEN_CREATE);
+  execute(kSettings);
+}
+
+void Database::connect(const std::string& target, int flags) {
+  try {
+    connection_ = std::make_unique<SQLite::Database>(target, flags | SQLite::OPEN_NOMUTEX,
+                                                     kBusyTimeoutMilliseconds);
+  } catch (const SQLite::Exception& failure) {
+    throw translated(failure);
+  }
+}
+
+void Database::open_read_only(const fs::path& file) {
+  std::error_code failure;
+  if (!fs::exists(file, failure) && !failure) {
+    throw error("there is no such file; start rimewardd once, or give --store FILE");
+  }
+  connect(name_, SQLite::OPEN_READONLY);
+  try {
+    // The first look at the file also makes the log's shared index, if it is not there.
+    connection_->execAndGet("PRAGMA user_version");
+    return;
+  } catch (const SQLite::Exception& refusal) {
+    const int code = refusal.getErrorCode() & 0xff;
+    if (code != SQLITE_CANTOPEN && code != SQLITE_READONLY) throw translated(refusal);
+    // What is still in the log would go unread, and the file without it may be torn.
+    if (holds_something(name_ + "-wal")) {
+      throw error(
+          "its last commits are in a log that cannot be read from here; copy the file "
+          "and the one that ends in -wal to a folder that can be written");
+    }
+  }
+  connect(immutable_uri(file), SQLite::OPEN_READONLY | SQLite::OPEN_URI);
+}
+
+bool Database::is_read_only() const {
+  return sqlite3_db_readonly(connection_->getHandle(), "main") == 1;
+}
+
+void Database::execute(const std::string& sql) {
+  try {
+    connection_->exec(sql);
+  } catch (const SQLite::Exception& failure) {
+    throw translated(failure);
+  }
+}
+
+StoreError Database::error(std::string_view what) const {
+  if (name_.empty()) return StoreError(fmt::format("store in memory: {}", what));
+  return StoreError(fmt::format("store {}: {}", name_, what));
+}
+
+StoreError Database::translated(const SQLite::Exception& failure) const {
+  const auto what =
+      meaning(failure.getErrorCode() & 0xff, failure.getExtendedErrorCode());
+  return error(fmt::format("{} (SQLite: {})", what, failure.what()));
+}
+
+std::unique_ptr<SQLite::Statement> Database::borrow(std::string_view sql) {
+  const auto found = idle_.find(sql);
+  if (found != idle_.end() && !found->second.empty()) {
+    auto statement = std::move(found->second.back());
+    found->second.pop_back();
+    return statement;
+  }
+  try {
+    return std::make_unique<SQLite::Statement>(*connection_, std::string(sql));
+  } catch (const SQLite::Exception& failure) {
+    throw translated(failure);
+  }
+}
+
+void Database::give_back(std::string_view sql,
+                         std::unique_ptr<SQLite::Statement> statement) {
+  auto found = idle_.find(sql);
+  if (found == idle_.end()) found = idle_.try_emplace(std::string(sql)).first;
+  found->second.push_back(std::move(statement));
+}
+
+Query::Query(Borrowed, Database& database, std::string_view sql)
+    : database_(database), sql_(sql), statement_(database.borrow(sql)) {}
+
+Query::~Query() {
+  // The reset answers the failure of the last step once more: already thrown.
+  statement_->tryReset();
+  database_.give_back(sql_, std::move(statement_));
+}
+
+bool Query::next() {
+  try {
+    return statement_->executeStep();
+  } catch (const SQLite::Exception& failure) {
+    throw database_.translated(failure);
+  }
+}
+
+void Query::bind(int index, std::int64_t value) {
+  statement_->bind(index, value);
+}
+void Query::bind(int index, int value) {
+  statement_->bind(index, value);
+}
+void Query::bind(int index, bool value) {
+  statement_->bind(index, value ? 1 : 0);
+}
+void Query::bind(int index, double value) {
+  statement_->bind(index, value);
+}
+void Query::bind(int index, std::string_view value) {
+  statement_->bind(index, std::string(value));
+}
+void Query::bind(int index, std::chrono::sys_days value) {
+  bind(index, std::int64_t{value.time_since_epoch().count()});
+}
+void Query::bind(int index, std::nullopt_t) {
+  statement_->bind(index);
+}
+
+void Query::fetch(int column, std::int64_t& value) const {
+  value = statement_->getColumn(column).getInt64();
+}
+void Query::fetch(int column, int& value) const {
+  value = statement_->getColumn(column).getInt();
+}
+void Query::fetch(int column, bool& value) const {
+  value = statement_->getColumn(column).getInt() != 0;
+}
+void Query::fetch(int column, double& value) const {
+  value = statement_->getColumn(column).getDouble();
+}
+void Query::fetch(int column, std::string& value) const {
+  value = statement_->getColumn(column).getString();
+}
+void Query::fetch(int column, Instant& value) const {
+  value = Instant{std::chrono::seconds{statement_->getColumn(column).getInt64()}};
+}
+void Query::fetch(int column, std::chrono::sys_days& value) const {
+  value =
+      std::chrono::sys_days{std::chrono::days{statement_->getColumn(column).getInt()}};
+}
+
+Transaction::Transaction(Database& database) : database_(database) {
+  database_.execute("BEGIN IMMEDIATE");
+  ++database_.open_transactions_;
+}
+
+Transaction::~Transaction() {
+  --database_.open_transactions_;
+  // Fails when SQLite has rolled back by itself, as it does on a full disk: then all is
+  // as it should be.
+  if (!committed_) database_.connection_->tryExec("ROLLBACK");
+}
+
+void Transaction::commit() {
+  database_.execute("COMMIT");
+  committed_ = true;
+}
+
+Snapshot::Snapshot(Database& database) : database_(database) {
+  if (database_.open_transactions_ == 0) database_.execute("BEGIN");
+  ++database_.open_transactions_;
+}
+
+Snapshot::~Snapshot() {
+  if (--database_.open_transactions_ > 0) return;
+  database_.connection_->tryExec("COMMIT");
+}
+
+}  // namespace rimeward

@@ -1,0 +1,30 @@
+// What the gardener did and said: the covers on each place, and what was said at the
+// terminal for the daemon to take. Not thread-safe.
+
+#pragma once
+
+#include <cstdint>
+#include <vector>
+
+#include "daemon/store/database.h"
+#include "daemon/store/rows.h"
+
+namespace rimeward {
+
+class GardenerTable {
+ public:
+  // REQUIRES: `database` outlives this and holds the current schema.
+  explicit GardenerTable(Database& database) : database_(database) {}
+
+  void put(const CoverRow& row);
+  std::vector<CoverRow> covers() const;  // the newest of each place, by place
+
+  // The id given; larger than every one before. The row's own is passed over.
+  std::int64_t add(const ActionRow& row);
+  std::vector<ActionRow> actions_after(std::int64_t id) const;  // oldest first
+
+ private:
+  Database& database_;
+};
+
+}  // namespace rimeward

@@ -1,0 +1,47 @@
+#include "daemon/store/outlook_rows.h"
+
+#include <chrono>
+
+namespace rimeward {
+namespace {
+
+Instant whole_seconds(SunTime at) {
+  return std::chrono::floor<std::chrono::seconds>(at);
+}
+
+}  // namespace
+
+OutlookRow row_of(const Outlook& outlook, std::string_view place) {
+  return {.place = std::string(place),
+          .night = date_of_night(outlook.solar_day),
+          .moment = static_cast<int>(outlook.moment),
+          .issued_at = whole_seconds(outlook.issued_at),
+          .sunset = whole_seconds(outlook.sunset),
+          .sunrise = whole_seconds(outlook.sunrise),
+          .low = outlook.low,
+          .low10 = outlook.low10,
+          .low90 = outlook.low90,
+          .spread_below = outlook.spread_below.degrees,
+          .spread_above = outlook.spread_above.degrees,
+          .running_low = outlook.running_low,
+          .humidity_known = outlook.humidity_known};
+}
+
+Outlook outlook_of(const OutlookRow& row) {
+  Outlook outlook;
+  outlook.solar_day = row.night.time_since_epoch().count() - 1;
+  outlook.moment = static_cast<Moment>(row.moment);
+  outlook.issued_at = row.issued_at;
+  outlook.sunset = row.sunset;
+  outlook.sunrise = row.sunrise;
+  outlook.low = row.low;
+  outlook.low10 = row.low10;
+  outlook.low90 = row.low90;
+  outlook.running_low = row.running_low;
+  outlook.spread_below = Kelvins{row.spread_below};
+  outlook.spread_above = Kelvins{row.spread_above};
+  outlook.humidity_known = row.humidity_known;
+  return outlook;
+}
+
+}  // namespace rimeward

@@ -1,0 +1,53 @@
+// Where readings lie. A tier holds the readings of some stretch of time in some form; the
+// summaries and the store ask for them only through this, so that a tier of packed old
+// readings can stand beside the one of recent rows. Not thread-safe.
+
+#pragma once
+
+#include <cstddef>
+#include <cstdint>
+#include <functional>
+#include <optional>
+#include <vector>
+
+#include "daemon/store/rows.h"
+
+namespace rimeward {
+
+// Readings with from <= time < to, of one series or of all.
+struct ReadingSpan {
+  Instant from;
+  Instant to;
+  std::optional<SeriesId> series;
+};
+
+class ReadingTier {
+ public:
+  ReadingTier() = default;
+  ReadingTier(const ReadingTier&) = delete;
+  ReadingTier& operator=(const ReadingTier&) = delete;
+  virtual ~ReadingTier() = default;
+
+  // Stores a reading, unless one of that series and second is there: then nothing is
+  // changed, and the value that is there comes back.
+  virtual std::optional<Milli> insert(const ReadingRow& reading) = 0;
+
+  // In order of time, then series.
+  virtual void each(const ReadingSpan& span,
+                    const std::function<void(const ReadingRow&)>& visit) const = 0;
+
+  // The newest of a series, not before `from`.
+  virtual std::optional<Latest> latest(SeriesId series, Instant from) const = 0;
+
+  // The newest `count` times of a series, newest first, not before `from`.
+  virtual std::vector<Instant> latest_times(SeriesId series, std::size_t count,
+                                            Instant from) const = 0;
+
+  // The time of the newest reading of any series.
+  virtual std::optional<Instant> newest() const = 0;
+
+  // How many readings are not before `from`, by counting them.
+  virtual std::int64_t count(Instant from) const = 0;
+};
+
+}  // namespace rimeward

@@ -1,0 +1,197 @@
+// The rows of the store as plain values: what a commit carries and what a query answers.
+
+#pragma once
+
+#include <chrono>
+#include <cstdint>
+#include <map>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "sensors/channel.h"
+#include "sensors/units.h"
+
+namespace rimeward {
+
+using SeriesId = std::int64_t;
+using NoticeId = std::int64_t;
+
+// One channel of one sensor in one place. A sensor that moves starts a new series, so
+// that what it said of its old place stays there.
+struct SeriesRow {
+  SeriesId id = 0;
+  std::string sensor{};
+  std::string place{};
+  Channel channel{};
+  bool operator==(const SeriesRow&) const = default;
+};
+
+struct ReadingRow {
+  Instant time{};
+  SeriesId series = 0;
+  Milli value = 0;
+  bool operator==(const ReadingRow&) const = default;
+};
+
+// The newest reading of a series.
+struct Latest {
+  Instant time{};
+  Milli value = 0;
+  bool operator==(const Latest&) const = default;
+};
+
+// A reading not believed: kept with its reason, left out of everything that is computed.
+struct DoubtfulRow {
+  Instant time{};
+  SeriesId series = 0;
+  double value = 0;  // in the channel's unit; may be far outside its range
+  std::string reason{};
+  bool operator==(const DoubtfulRow&) const = default;
+};
+
+// What a span of one series came to. A tie goes to the earlier time.
+struct Extremes {
+  Milli low = 0;
+  Instant low_at{};
+  Milli high = 0;
+  Instant high_at{};
+  std::int64_t sum = 0;    // of the values, in thousandths
+  std::int64_t count = 0;  // of readings; never 0
+  int hours = 0;           // UTC clock hours that hold at least one reading
+  bool operator==(const Extremes&) const = default;
+};
+
+// One climatological day of one series.
+struct DayRow {
+  std::chrono::sys_days date{};  // the local date on which the day began
+  SeriesId series = 0;
+  Extremes extremes{};
+  bool operator==(const DayRow&) const = default;
+};
+
+// One outlook as it was issued: frozen, for the record and for verification.
+struct OutlookRow {
+  std::string place{};
+  std::chrono::sys_days night{};  // the date of the morning
+  int moment = 0;                 // daemon/climate/outlook.h, Moment
+  Instant issued_at{};
+  Instant sunset{};
+  Instant sunrise{};
+  Celsius low{};
+  Celsius low10{};
+  Celsius low90{};
+  double spread_below = 0;  // degrees C: of the two half-normal sides
+  double spread_above = 0;
+  std::optional<Celsius> running_low{};  // lowest reading since sunset when issued
+  bool humidity_known = true;
+  bool operator==(const OutlookRow&) const = default;
+};
+
+// What a night came to. Absent low: too few readings to say.
+struct NightRow {
+  std::string place{};
+  std::chrono::sys_days night{};
+  std::optional<Celsius> low{};
+  std::optional<Instant> low_at{};
+  bool operator==(const NightRow&) const = default;
+};
+
+enum class NoticeState { kRaised, kDelivered, kDone, kOvertaken, kLapsed };
+
+std::string_view name_of(NoticeState state);  // raised, delivered, done, ...
+
+// True while the gardener may still act on it.
+constexpr bool is_open(NoticeState state) {
+  return state == NoticeState::kRaised || state == NoticeState::kDelivered;
+}
+
+struct NoticeRow {
+  NoticeId id = 0;
+  std::string kind{};     // a rule's name: cover, danger, silent
+  std::string subject{};  // the place's id, or the sensor's where the notice is about one
+  std::string place{};
+  NoticeState state = NoticeState::kRaised;
+  Instant raised_at{};
+  Instant spoke_at{};  // when it was last told, first or because it got worse
+  std::optional<Instant> deadline{};  // by when to act
+  std::optional<Instant> ends_at{};   // after which it lapses unsent
+  std::optional<Instant> closed_at{};
+  int revision = 1;     // counts the times it spoke
+  double urgency = 0;   // the rule's own scale; larger is worse
+  int layers = 0;       // cover: layers of fleece asked for
+  int failures = 0;     // attempts to deliver it that failed
+  std::string title{};  // "Fleece the north frame tonight"
+  std::string body{};   // why, with the numbers
+  bool operator==(const NoticeRow&) const = default;
+};
+
+// How long a matter has stood or has been gone, between two looks at it. Kept so that a
+// restart neither forgets a matter that is about to be raised nor raises one twice.
+struct MatterRow {
+  std::string kind{};
+  std::string subject{};
+  std::optional<Instant> holds_since{};
+  std::optional<Instant> gone_since{};
+  NoticeId notice = 0;  // the open notice, or 0
+  // Answered by the gardener at this urgency: quiet until it has gone or is worse.
+  std::optional<double> settled_urgency{};
+  bool operator==(const MatterRow&) const = default;
+};
+
+enum class OutboxState { kWaiting, kDelivered, kGivenUp };
+
+// One message still to reach, or that has reached, one route.
+struct OutboxRow {
+  std::int64_t id = 0;
+  NoticeId notice = 0;
+  int revision = 0;
+  std::string route{};  // "mqtt-1": the route's kind and its number in the settings file
+  std::string event{};  // raised, worse, changed, over
+  OutboxState state = OutboxState::kWaiting;
+  Instant due_at{};  // not before
+  std::optional<Instant> ends_at{};
+  int attempts = 0;
+  std::optional<Instant> delivered_at{};
+  std::string trouble{};  // why the last attempt failed; empty when none did
+  bool operator==(const OutboxRow&) const = default;
+};
+
+// A place's cover from `since` on.
+struct CoverRow {
+  std::string place{};
+  Instant since{};
+  int layers = 0;
+  bool operator==(const CoverRow&) const = default;
+};
+
+// What the gardener said at the terminal, waiting to be taken by the daemon.
+struct ActionRow {
+  std::int64_t id = 0;  // given by the store
+  Instant at{};         // when it was said
+  std::string verb{};   // cover, uncover, done
+  std::string place{};  // cover, uncover
+  int layers = 0;       // cover
+  NoticeId notice = 0;  // done
+  bool operator==(const ActionRow&) const = default;
+};
+
+// Everything that one group commit writes, all or nothing. Rows with a key replace the
+// stored row of that key; the later of two in one commit wins.
+struct Changes {
+  std::vector<SeriesRow> series;  // new ones
+  std::vector<ReadingRow> readings;
+  std::vector<DoubtfulRow> doubtful;
+  std::vector<OutlookRow> outlooks;
+  std::vector<NightRow> nights;
+  std::vector<CoverRow> covers;
+  std::map<std::string, std::string> outlook_states;                 // by place
+  std::map<std::pair<std::string, std::string>, MatterRow> matters;  // by kind, subject
+  std::map<NoticeId, NoticeRow> notices;
+  std::map<std::int64_t, OutboxRow> outbox;
+  std::map<std::string, std::int64_t> marks;  // where the daemon had got to, by name
+  Instant now{};  // the garden's clock: hours that ended by then are summarised
+};
+
+}  // namespace rimeward

@@ -1,0 +1,222 @@
+#include "daemon/store/store.h"
+
+#include <utility>
+
+#include <fmt/format.h>
+
+#include "daemon/store/database.h"
+#include "daemon/store/gardener_table.h"
+#include "daemon/store/notices_table.h"
+#include "daemon/store/outlooks_table.h"
+#include "daemon/store/recent_tier.h"
+#include "daemon/store/schema.h"
+#include "daemon/store/series_table.h"
+#include "daemon/store/summaries.h"
+
+namespace rimeward {
+
+using std::chrono::sys_days;
+
+class Store::Impl {
+ public:
+  explicit Impl(std::unique_ptr<Database> opened) : database_(std::move(opened)) {}
+
+  void write(const Changes& changes);
+
+ private:
+  std::vector<ReadingRow> write_readings(const std::vector<ReadingRow>& rows);
+  void write_tables(const Changes& changes);
+
+  // Its address is what the parts below hold on to.
+  std::unique_ptr<Database> database_;
+
+ public:
+  Database& database = *database_;
+  RecentTier readings{database};
+  Summaries summaries{database, readings};
+  SeriesTable series{database};
+  OutlooksTable outlooks{database};
+  NoticesTable notices{database};
+  GardenerTable gardener{database};
+};
+
+void Store::Impl::write(const Changes& changes) {
+  Transaction transaction(database);
+  write_tables(changes);
+  summaries.advance(changes.now, write_readings(changes.readings));
+  transaction.commit();
+}
+
+// Answers those that came for hours already summarised.
+std::vector<ReadingRow> Store::Impl::write_readings(const std::vector<ReadingRow>& rows) {
+  const auto summarised_until = summaries.summarised_until();
+  std::vector<ReadingRow> late;
+  for (const ReadingRow& row : rows) {
+    const auto stored = readings.insert(row);
+    if (!stored) {
+      if (summarised_until && row.time < *summarised_until) late.push_back(row);
+    } else if (*stored != row.value) {
+      series.put(DoubtfulRow{
+          .time = row.time,
+          .series = row.series,
+          .value = from_milli(row.value),
+          .reason = fmt::format("a second value for this second; {} came first",
+                                from_milli(*stored))});
+    }
+  }
+  return late;
+}
+
+void Store::Impl::write_tables(const Changes& changes) {
+  for (const auto& row : changes.series)
+    series.put(row);
+  for (const auto& row : changes.doubtful)
+    series.put(row);
+  for (const auto& row : changes.outlooks)
+    outlooks.put(row);
+  for (const auto& row : changes.nights)
+    outlooks.put(row);
+  for (const auto& row : changes.covers)
+    gardener.put(row);
+  for (const auto& [place, state] : changes.outlook_states) {
+    outlooks.put_state(place, state);
+  }
+  for (const auto& [kind_and_subject, row] : changes.matters)
+    notices.put(row);
+  for (const auto& [id, row] : changes.notices)
+    notices.put(row);
+  for (const auto& [id, row] : changes.outbox)
+    notices.put(row);
+  for (const auto& [name, value] : changes.marks) {
+    run(database, "INSERT OR REPLACE INTO mark (name, value) VALUES (?, ?)", name, value);
+  }
+}
+
+Store::Store(std::unique_ptr<Impl> impl) : impl_(std::move(impl)) {}
+Store::Store(Store&&) noexcept = default;
+Store& Store::operator=(Store&&) noexcept = default;
+Store::~Store() = default;
+
+Store Store::open(const std::filesystem::path& file, Access access) {
+  const bool may_write = access == Access::kReadWrite;
+  auto database = std::make_unique<Database>(
+      file, may_write ? Database::Access::kReadWrite : Database::Access::kReadOnly);
+  if (may_write) {
+    bring_up_to_date(*database);
+  } else {
+    require_current(*database);
+  }
+  return Store(std::make_unique<Impl>(std::move(database)));
+}
+
+Store Store::in_memory() {
+  auto database = std::make_unique<Database>();
+  bring_up_to_date(*database);
+  return Store(std::make_unique<Impl>(std::move(database)));
+}
+
+void Store::set_days(const DayGrid& days) {
+  impl_->summaries.set_days(days);
+}
+
+void Store::commit(const Changes& changes) {
+  impl_->write(changes);
+}
+
+std::int64_t Store::add_action(const ActionRow& action) {
+  return impl_->gardener.add(action);
+}
+
+std::vector<ActionRow> Store::actions_after(std::int64_t id) const {
+  return impl_->gardener.actions_after(id);
+}
+
+std::vector<SeriesRow> Store::all_series() const {
+  return impl_->series.all();
+}
+
+void Store::each_reading(Instant from, Instant to,
+                         const std::function<void(const ReadingRow&)>& visit) const {
+  impl_->readings.each({from, to, std::nullopt}, visit);
+}
+
+std::optional<Latest> Store::latest(SeriesId series) const {
+  return impl_->summaries.latest(series);
+}
+
+std::vector<Instant> Store::latest_times(SeriesId series, std::size_t count,
+                                         Instant from) const {
+  return impl_->readings.latest_times(series, count, from);
+}
+
+std::optional<Extremes> Store::extremes(SeriesId series, Instant from, Instant to) const {
+  return impl_->summaries.extremes(series, from, to);
+}
+
+std::vector<DayRow> Store::days(sys_days from, sys_days to, const DayGrid& grid) const {
+  return impl_->summaries.days(from, to, grid);
+}
+
+std::vector<DoubtfulRow> Store::doubtful(Instant from, Instant to) const {
+  return impl_->series.doubtful(from, to);
+}
+
+std::int64_t Store::reading_count() const {
+  return impl_->summaries.reading_count();
+}
+
+std::optional<std::string> Store::outlook_state(std::string_view place) const {
+  return impl_->outlooks.state(place);
+}
+
+std::vector<OutlookRow> Store::outlooks(std::string_view place, sys_days from,
+                                        sys_days to) const {
+  return impl_->outlooks.outlooks(place, from, to);
+}
+
+std::vector<NightRow> Store::nights(std::string_view place, sys_days from,
+                                    sys_days to) const {
+  return impl_->outlooks.nights(place, from, to);
+}
+
+std::vector<NoticeRow> Store::open_notices() const {
+  return impl_->notices.open_notices();
+}
+
+std::vector<NoticeRow> Store::latest_notices(std::size_t count) const {
+  return impl_->notices.latest_notices(count);
+}
+
+std::optional<NoticeRow> Store::notice(NoticeId id) const {
+  return impl_->notices.notice(id);
+}
+
+std::vector<MatterRow> Store::matters() const {
+  return impl_->notices.matters();
+}
+
+std::vector<OutboxRow> Store::waiting_outbox() const {
+  return impl_->notices.waiting_outbox();
+}
+
+NoticeId Store::last_notice_id() const {
+  return impl_->notices.last_notice_id();
+}
+
+std::int64_t Store::last_outbox_id() const {
+  return impl_->notices.last_outbox_id();
+}
+
+std::vector<CoverRow> Store::covers() const {
+  return impl_->gardener.covers();
+}
+
+std::optional<std::int64_t> Store::mark(std::string_view name) const {
+  Query query(impl_->database, "SELECT value FROM mark WHERE name = ?", name);
+  if (!query.next()) return std::nullopt;
+  std::int64_t value = 0;
+  query.read(value);
+  return value;
+}
+
+}  // namespace rimeward

@@ -1,0 +1,104 @@
+// The store: everything that must outlive a restart, in one SQLite file.
+//
+// One writer (the daemon's loop thread) and any number of readers in other processes. Not
+// thread-safe: one Store a thread. Readings live in tiers behind ReadingTier; at present
+// there is one, `recent`. Hourly and daily summaries are kept beside them, so that highs
+// and lows never scan readings; they cover all hours before summarised_until(), and what
+// is later is summed from the readings themselves.
+//
+// Throws StoreError for a broken machine: disk full, read-only medium, corrupt file, a
+// file from a newer version. Nothing stored before is harmed by that, and a commit that
+// threw may be tried again with the same Changes.
+
+#pragma once
+
+#include <filesystem>
+#include <functional>
+#include <memory>
+#include <optional>
+#include <span>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "daemon/base/zone.h"
+#include "daemon/store/rows.h"
+#include "daemon/store/store_error.h"
+
+namespace rimeward {
+
+class Store {
+ public:
+  enum class Access { kReadWrite, kReadOnly };
+
+  // Opens the file, making and migrating it as needed when kReadWrite. kReadOnly never
+  // writes, and works on a read-only medium too.
+  static Store open(const std::filesystem::path& file, Access access);
+  // A store that lives in memory, for rehearsals and tests.
+  static Store in_memory();
+
+  Store(Store&&) noexcept;
+  Store& operator=(Store&&) noexcept;
+  ~Store();
+
+  // How days are cut. Daily summaries made under another rule are made anew from the
+  // hourly ones and the readings. Called once after opening, by the writer.
+  void set_days(const DayGrid& days);
+
+  // Writes all of `changes` in one transaction and brings the summaries up to
+  // `changes.now`. A reading that is already stored (same series and second) with the
+  // same value is dropped; with another value it is kept as doubtful. Late readings bring
+  // the hours and days that they fall into up to date.
+  void commit(const Changes& changes);
+
+  // --- what the gardener said; the one thing that a second process writes
+  std::int64_t add_action(const ActionRow& action);
+  std::vector<ActionRow> actions_after(std::int64_t id) const;
+
+  // --- readings and summaries
+  std::vector<SeriesRow> all_series() const;
+  // In order of time, then series; from <= time < to.
+  void each_reading(Instant from, Instant to,
+                    const std::function<void(const ReadingRow&)>& visit) const;
+  std::optional<Latest> latest(SeriesId series) const;
+  // The newest `count` readings' times of a series, newest first, not before `from`.
+  std::vector<Instant> latest_times(SeriesId series, std::size_t count,
+                                    Instant from) const;
+  // Nothing where the span holds no reading.
+  std::optional<Extremes> extremes(SeriesId series, Instant from, Instant to) const;
+  // Days with at least one reading, the one under way too; oldest first, then by series.
+  // REQUIRES: from <= to, both included, are dates on which days begin.
+  std::vector<DayRow> days(std::chrono::sys_days from, std::chrono::sys_days to,
+                           const DayGrid& grid) const;
+  std::vector<DoubtfulRow> doubtful(Instant from, Instant to) const;
+  std::int64_t reading_count() const;
+
+  // --- outlooks
+  std::optional<std::string> outlook_state(std::string_view place) const;
+  // Oldest first.
+  std::vector<OutlookRow> outlooks(std::string_view place, std::chrono::sys_days from,
+                                   std::chrono::sys_days to) const;
+  std::vector<NightRow> nights(std::string_view place, std::chrono::sys_days from,
+                               std::chrono::sys_days to) const;
+
+  // --- notices
+  std::vector<NoticeRow> open_notices() const;                     // oldest first
+  std::vector<NoticeRow> latest_notices(std::size_t count) const;  // newest first
+  std::optional<NoticeRow> notice(NoticeId id) const;
+  std::vector<MatterRow> matters() const;
+  std::vector<OutboxRow> waiting_outbox() const;  // oldest first
+  NoticeId last_notice_id() const;                // 0: none yet
+  std::int64_t last_outbox_id() const;
+
+  // The cover of each place now; a place never covered is left out.
+  std::vector<CoverRow> covers() const;
+
+  std::optional<std::int64_t> mark(std::string_view name) const;
+
+ private:
+  class Impl;
+  explicit Store(std::unique_ptr<Impl> impl);
+  std::unique_ptr<Impl> impl_;
+};
+
+}  // namespace rimeward
