@@ -1,0 +1,80 @@
+// The keeper of notices: runs the rules, leads each matter through its life, and fills
+// the outbox. Owns what is open and what is still to be sent; all of it is in the store
+// too, so that a new keeper goes on where the last one was killed. Not thread-safe.
+
+#pragma once
+
+#include <cstdint>
+#include <functional>
+#include <map>
+#include <set>
+#include <string>
+#include <string_view>
+#include <utility>
+#include <vector>
+
+#include "daemon/base/garden.h"
+#include "daemon/base/log.h"
+#include "daemon/notice/delivered.h"
+#include "daemon/notice/lifecycle.h"
+#include "daemon/notice/rule.h"
+#include "daemon/store/store.h"
+
+namespace rimeward {
+
+class Keeper {
+ public:
+  // Goes on from what the store holds. `garden` must outlive the keeper.
+  Keeper(const Garden& garden, const Store& store, LogSink log);
+
+  // Looks at the garden once, by every rule. Rows that changed go into `changes`.
+  void look(const Situation& situation, Changes& changes);
+
+  // The gardener did what the notice asked, or says so. Null, and nothing changed, when
+  // no notice of that id is open.
+  const NoticeRow* mark_done(NoticeId id, Instant now, Changes& changes);
+  // The place now has that many layers on: its notices that ask for no more are done.
+  void covered(std::string_view place, int layers, Instant now, Changes& changes);
+
+  void delivered(const Delivered& delivered, Instant now, Changes& changes);
+
+  // What is to be sent now and is not under way already, oldest first. To be called only
+  // when all rows are committed: what nobody could prove was raised is never sent.
+  std::vector<std::pair<OutboxRow, NoticeRow>> take_due(Instant now);
+
+  // The newest notice of a kind about a subject, open or closed; null: none.
+  const NoticeRow* newest(std::string_view kind, std::string_view subject) const;
+
+  // True when something was raised, told again or closed since the last call.
+  bool take_urgency() { return std::exchange(urgent_, false); }
+
+ private:
+  using Key = std::pair<std::string, std::string>;  // kind, subject
+
+  void step(const Rule& rule, const std::string& subject, const Finding* finding,
+            Instant now, Changes& changes);
+  void raise(const Rule& rule, const Finding& finding, MatterRow& matter, Instant now,
+             Changes& changes);
+  void tell(NoticeRow& notice, const Finding& finding, Instant now, Changes& changes);
+  void close(NoticeRow& notice, NoticeState state, Instant now, Changes& changes);
+  void settle(const NoticeRow& notice, Changes& changes);
+  void post(const NoticeRow& notice, std::string_view event,
+            std::optional<Instant> send_until, Instant now, Changes& changes);
+  void withdraw(NoticeId notice, Changes& changes);
+  void expire_outbox(Instant now, Changes& changes);
+  void save(OutboxRow row, Changes& changes);
+  bool is_taken_over(const Rule& rule, const std::string& place) const;
+  NoticeRow* open_notice(const Key& key);
+
+  const Garden& garden_;
+  LogSink log_;
+  std::map<Key, NoticeRow> notices_;  // the newest of each
+  std::map<Key, MatterRow> matters_;  // only those that stand, stood, or are settled
+  std::map<std::int64_t, OutboxRow> outbox_;  // still to be sent
+  std::set<std::int64_t> under_way_;
+  NoticeId last_notice_ = 0;
+  std::int64_t last_outbox_ = 0;
+  bool urgent_ = false;
+};
+
+}  // namespace rimeward

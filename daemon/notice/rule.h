@@ -1,0 +1,60 @@
+// A notice rule: what it looks at, what it answers, and the table of all rules.
+//
+// A rule is a pure function of a Situation. It keeps no memory: what has stood how long,
+// what was told and what was answered is the business of lifecycle.h. To add one: write
+// daemon/notice/rule_<name>.cc and add its line to daemon/notice/rules.def.
+
+#pragma once
+
+#include <chrono>
+#include <optional>
+#include <span>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "daemon/notice/situation.h"
+
+namespace rimeward {
+
+// That a matter stands, at one moment. A subject of which a rule says nothing is well.
+struct Finding {
+  std::string subject;  // the place's id, or the sensor's where it is about one
+  std::string place;
+  // True: past the threshold that raises a notice. False: between that and the one that
+  // ends it, which only keeps an open notice open.
+  bool holds = false;
+  // The rule's own scale. A notice speaks again when it has grown by 1 or more.
+  double urgency = 0;
+  int layers = 0;
+  std::optional<Instant> deadline;    // by when to act
+  std::optional<Instant> send_until;  // later than this it is no use to tell it
+  std::optional<Instant> ends_at;     // when the notice lapses whatever happens
+  std::string title;
+  std::string body;
+};
+
+struct NoticeTiming {
+  std::chrono::seconds raise_after;  // how long a matter stands before it is raised
+  std::chrono::seconds clear_after;  // how long it is gone before the notice lapses
+};
+
+struct Rule {
+  std::string_view kind;
+  NoticeTiming timing;
+  // True: the words of an open notice follow the situation quietly, without being told.
+  bool follows;
+  // The kind whose open notice on the same place this one takes over, or empty.
+  std::string_view takes_over;
+  std::vector<Finding> (*find)(const Situation& situation);
+};
+
+// In the order in which they are looked at.
+std::span<const Rule> all_rules();
+
+#define RULE(kind, raise_after, clear_after, follows, takes_over) \
+  std::vector<Finding> find_##kind(const Situation& situation);
+#include "daemon/notice/rules.def"
+#undef RULE
+
+}  // namespace rimeward

@@ -1,0 +1,161 @@
+// `cover`: the odds of a harmful low are worth the walk to the fleece.
+//
+// Raised from mid-afternoon on, so that there is daylight left; or in the evening where
+// the outlook has changed since, as long as people are up. What the night brings after
+// that is `danger`'s.
+
+#include <algorithm>
+#include <cmath>
+#include <utility>
+
+#include <fmt/format.h>
+
+#include "daemon/base/text.h"
+#include "daemon/climate/lift.h"
+#include "daemon/climate/trend.h"
+#include "daemon/notice/rule.h"
+#include "daemon/notice/words.h"
+#include "daemon/store/outlook_rows.h"
+
+namespace rimeward {
+namespace {
+
+using namespace std::chrono_literals;
+
+// Covers go on while the place still holds the day's warmth: a cover keeps warmth, it
+// does not make any (FAO Frost Protection vol. 1, 2005, ch. 6).
+constexpr auto kBeforeSunset = 30min;
+// An outlook that comes later than this before the deadline gives its own.
+constexpr auto kShortestNotice = 15min;
+constexpr auto kTimeToCover = 45min;
+// After this nobody is sent out for a forecast.
+constexpr auto kEveningEnds = 3h;
+// An open notice stays until the odds have fallen to this part of what raised it.
+constexpr double kLeaveAt = 0.5;
+
+// A place with something to protect, and what tonight holds for it.
+struct Tonight {
+  const Situation& situation;
+  const PlaceView& view;
+  const OutlookRow& row;  // the newest
+  Outlook outlook;
+  Celsius keep_above;
+  std::optional<Celsius> lowest;  // since sunset
+
+  const Place& place() const { return *view.place; }
+};
+
+std::optional<Tonight> tonight_in(const Situation& situation, const PlaceView& view) {
+  if (!view.place->keep_above || view.tonight.empty()) return std::nullopt;
+  const OutlookRow& row = view.tonight.back();
+  if (situation.now >= row.sunrise) return std::nullopt;
+  Tonight tonight{situation, view, row, outlook_of(row), *view.place->keep_above, {}};
+  if (const auto reading = lowest_between(view.recents->air, row.sunset, situation.now)) {
+    tonight.lowest = Celsius{reading->value};
+  }
+  return tonight;
+}
+
+// The odds of going below keep-above with `layers` on.
+Odds odds_under(int layers, const Tonight& tonight) {
+  if (layers == 0) {
+    return odds_below(tonight.outlook, tonight.keep_above, tonight.lowest);
+  }
+  // What was measured so far was measured without these layers: it says nothing here.
+  Outlook lifted = tonight.outlook;
+  lifted.running_low.reset();
+  return odds_below(lifted, tonight.keep_above - lift(layers));
+}
+
+// The fewest layers that bring the odds under the place's limit, or all that there are.
+int layers_needed(const Tonight& tonight) {
+  const Place& place = tonight.place();
+  int layers = 1;
+  while (layers < place.fleece_layers && odds_under(layers, tonight) >= place.act_at) {
+    ++layers;
+  }
+  return std::min(layers, place.fleece_layers);
+}
+
+Instant deadline_for(const OutlookRow& row) {
+  const Instant before_dusk = rounded_down(row.sunset - kBeforeSunset);
+  if (row.issued_at + kShortestNotice <= before_dusk) return before_dusk;
+  return rounded_up(row.issued_at + kTimeToCover);
+}
+
+std::string title_for(const PlaceView& view) {
+  const std::string place = in_sentence(view.place->name);
+  if (view.place->fleece_layers == 0) {
+    return fmt::format("Shelter the plants in {} tonight", place);
+  }
+  if (view.cover_layers > 0) return fmt::format("Add fleece to {} tonight", place);
+  return fmt::format("Fleece {} tonight", place);
+}
+
+std::string what_to_do(const Tonight& tonight, int layers) {
+  if (tonight.place().fleece_layers == 0) {
+    return "There is no fleece for this place: bring in what is tender.";
+  }
+  const int on_now = tonight.view.cover_layers;
+  std::string words = fmt::format(
+      "{}{}, on while it still holds the day's warmth.", sentence(layers_text(layers)),
+      on_now > 0 ? fmt::format(" in all ({} on now)", on_now) : std::string{});
+  if (odds_under(layers, tonight) >= tonight.place().act_at) {
+    words += " That may not be enough: bring in what is tender.";
+  }
+  return words;
+}
+
+// The numbers are those of the outlook as it was issued, so that the words change only
+// with it.
+std::string body_for(const Tonight& tonight, int layers) {
+  const OutlookRow& row = tonight.row;
+  const TemperatureUnit units = tonight.situation.units;
+  std::string body = fmt::format(
+      "{} Low {} expected, 8 nights in 10 from {} to {}; odds {} of going below {}. "
+      "Outlook at {}{}; a forecast, not a promise.",
+      what_to_do(tonight, layers), text_of(row.low, units), text_of(row.low10, units),
+      text_of(row.low90, units), text_of(odds_below(tonight.outlook, tonight.keep_above)),
+      text_of(tonight.keep_above, units), tonight.situation.zone.time_text(row.issued_at),
+      row.humidity_known ? "" : ", without a humidity reading");
+  if (deadline_for(row) > row.sunset) {
+    body += " It will be dark: take a light, and mind ice underfoot.";
+  }
+  return body;
+}
+
+std::optional<Finding> finding_for(const Tonight& tonight) {
+  const OutlookRow& row = tonight.row;
+  const Odds act_at = tonight.place().act_at;
+  const Odds odds = odds_under(0, tonight);
+  if (odds.value < act_at.value * kLeaveAt) return std::nullopt;
+  const int layers = layers_needed(tonight);
+  if (layers > 0 && tonight.view.cover_layers >= layers) return std::nullopt;
+
+  Finding finding;
+  finding.subject = finding.place = tonight.place().id;
+  finding.holds = odds >= act_at && tonight.situation.now < row.sunset + kEveningEnds;
+  // One more layer, or the odds doubled, is worth telling again.
+  finding.urgency = 10.0 * layers + std::log2(odds.value / act_at.value);
+  finding.layers = layers;
+  finding.deadline = deadline_for(row);
+  finding.send_until = row.sunset + kEveningEnds;
+  finding.ends_at = row.sunrise;
+  finding.title = title_for(tonight.view);
+  finding.body = body_for(tonight, layers);
+  return finding;
+}
+
+}  // namespace
+
+std::vector<Finding> find_cover(const Situation& situation) {
+  std::vector<Finding> findings;
+  for (const PlaceView& view : situation.places) {
+    const auto tonight = tonight_in(situation, view);
+    if (!tonight) continue;
+    if (auto finding = finding_for(*tonight)) findings.push_back(std::move(*finding));
+  }
+  return findings;
+}
+
+}  // namespace rimeward

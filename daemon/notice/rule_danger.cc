@@ -1,0 +1,148 @@
+// `danger`: at night, measured cooling takes a place below its keep-above, and nobody was
+// asked for it, or what was done does not hold. The one notice that may wake people.
+
+#include <algorithm>
+#include <cmath>
+
+#include <fmt/format.h>
+
+#include "daemon/base/text.h"
+#include "daemon/climate/trend.h"
+#include "daemon/notice/rule.h"
+#include "daemon/notice/words.h"
+#include "daemon/store/outlook_rows.h"
+
+namespace rimeward {
+namespace {
+
+using namespace std::chrono_literals;
+using Hours = std::chrono::duration<double, std::ratio<3600>>;
+
+constexpr auto kWarnAhead = 90min;
+constexpr auto kLeaveAhead = 150min;
+constexpr Odds kHardlyPossible{0.1};
+constexpr auto kNearlyThere = 30min;
+constexpr Kelvins kClear{1.0};
+// A slower fall than this is within a cheap sensor's noise.
+constexpr Kelvins kCooling{-0.2};
+// Older readings say nothing of the next hour and a half.
+constexpr auto kFresh = 75min;
+// An hour earlier by this much, and passing the mark, are each worth telling again.
+constexpr Hours kEarlier{0.75};
+constexpr double kPassed = 10.0;
+// The square root has no slope to speak of at sunset itself.
+constexpr Hours kFirstHours{0.5};
+constexpr Hours kNight{24};
+
+// When the place will pass the mark: the newest reading's time when it is below already,
+// nothing while it is not falling.
+//
+// Air cools with the square root of the time since sunset (FAO Frost Protection vol. 1,
+// 2005, ch. 5), so the last hour's fall does not go on as a straight line: early in the
+// night one would cry wolf.
+std::optional<Instant> crossing(const Trend& trend, Celsius mark, Instant sunset) {
+  if (trend.air <= mark) return trend.at;
+  if (trend.per_hour > kCooling) return std::nullopt;
+  const double since_sunset = std::max(Hours(trend.at - sunset), kFirstHours).count();
+  const double root = std::sqrt(since_sunset) +
+                      (trend.air - mark).degrees /
+                          (-trend.per_hour.degrees * 2 * std::sqrt(since_sunset));
+  const Hours ahead{root * root - since_sunset};
+  if (ahead > kNight) return std::nullopt;
+  return trend.at + std::chrono::floor<std::chrono::seconds>(ahead);
+}
+
+// True when the gardener was told of this in the evening and the night is no worse than
+// they were told: then the choice was theirs, and nobody is woken.
+bool was_told(const PlaceView& view, Celsius air) {
+  const NoticeRow* told = view.cover_notice;
+  // One that reached nobody does not count, nor does any where a cover is on and fails.
+  if (told == nullptr || view.cover_layers > 0) return false;
+  if (told->state == NoticeState::kRaised && told->failures > 0) return false;
+  return std::ranges::any_of(view.tonight, [&](const OutlookRow& row) {
+    return row.issued_at <= told->spoke_at && air >= row.low10;
+  });
+}
+
+// How far ahead a crossing is believed: what the newest outlook holds for hardly possible
+// must be nearly there before anybody is woken for it.
+std::chrono::minutes warn_ahead(const PlaceView& view, Celsius mark) {
+  if (view.tonight.empty()) return kWarnAhead;
+  const Odds odds = odds_below(outlook_of(view.tonight.back()), mark);
+  return odds < kHardlyPossible ? kNearlyThere : kWarnAhead;
+}
+
+std::string title_for(const PlaceView& view) {
+  const std::string place = in_sentence(view.place->name);
+  if (view.place->fleece_layers > view.cover_layers) {
+    return view.cover_layers == 0 ? fmt::format("Cover {} now", place)
+                                  : fmt::format("Put another layer on {} now", place);
+  }
+  return fmt::format("Bring tender plants in from {} now", place);
+}
+
+std::string body_for(const Situation& situation, const PlaceView& view,
+                     Celsius keep_above, const Trend& trend, Instant crosses) {
+  const std::string mark = text_of(keep_above, situation.units);
+  std::string body = fmt::format("{} at {}", text_of(trend.air, situation.units),
+                                 situation.zone.time_text(trend.at));
+  if (trend.per_hour < Kelvins{0}) {
+    body += fmt::format(", falling {} an hour",
+                        text_of(Kelvins{-trend.per_hour.degrees}, situation.units));
+  }
+  if (trend.air <= keep_above) {
+    body += fmt::format(": at or below the {} that its plants must keep above.", mark);
+  } else if (crosses <= situation.now) {
+    body += fmt::format(": by now it must be below {}.", mark);
+  } else {
+    body += fmt::format(": it will pass below {} in about {}, near {}.", mark,
+                        span_text(crosses - situation.now),
+                        situation.zone.time_text(crosses));
+  }
+  if (view.cover_layers > 0) {
+    body += fmt::format(" {} on now.", sentence(layers_text(view.cover_layers)));
+  }
+  if (!view.tonight.empty()) {
+    body += fmt::format(" The last outlook, at {}, was {}.",
+                        situation.zone.time_text(view.tonight.back().issued_at),
+                        text_of(view.tonight.back().low, situation.units));
+  }
+  return body + " Take a light, and mind ice underfoot.";
+}
+
+std::optional<Finding> finding_for(const Situation& situation, const PlaceView& view) {
+  if (!view.place->keep_above || !view.night) return std::nullopt;
+  const NightSpan& night = *view.night;
+  if (situation.now < night.sunset || situation.now >= night.sunrise) return std::nullopt;
+  const auto going = trend(view.recents->air, situation.now, kFresh);
+  if (!going) return std::nullopt;
+  const Celsius mark = *view.place->keep_above;
+  const auto crosses = crossing(*going, mark, night.sunset);
+  const bool soon = crosses && *crosses <= situation.now + kLeaveAhead;
+  if (!soon && going->air >= mark + kClear) return std::nullopt;
+
+  Finding finding;
+  finding.subject = finding.place = view.place->id;
+  finding.holds = crosses && *crosses <= situation.now + warn_ahead(view, mark) &&
+                  *crosses < night.sunrise && !was_told(view, going->air);
+  const Instant when = crosses.value_or(night.sunrise);
+  finding.urgency =
+      -(Hours(when - night.sunset) / kEarlier) + (going->air <= mark ? kPassed : 0.0);
+  if (rounded_down(when) > situation.now) finding.deadline = rounded_down(when);
+  finding.send_until = finding.ends_at = night.sunrise;
+  finding.title = title_for(view);
+  finding.body = body_for(situation, view, mark, *going, when);
+  return finding;
+}
+
+}  // namespace
+
+std::vector<Finding> find_danger(const Situation& situation) {
+  std::vector<Finding> findings;
+  for (const PlaceView& view : situation.places) {
+    if (auto finding = finding_for(situation, view)) findings.push_back(*finding);
+  }
+  return findings;
+}
+
+}  // namespace rimeward

@@ -1,0 +1,71 @@
+#include "daemon/notice/words.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include <fmt/format.h>
+
+namespace rimeward {
+namespace {
+
+constexpr std::chrono::seconds kFiveMinutes = std::chrono::minutes{5};
+constexpr std::int64_t kHour = 60;  // in minutes
+constexpr std::int64_t kDay = 24 * kHour;
+
+std::string tenths(double value) {
+  // Adding zero turns a rounded -0.0 into 0.0.
+  return fmt::format("{:.1f}", std::round(value * 10) / 10 + 0.0);
+}
+
+}  // namespace
+
+std::string text_of(Celsius temperature, TemperatureUnit unit) {
+  if (unit == TemperatureUnit::kCelsius) return tenths(temperature.degrees) + " °C";
+  return tenths(temperature.degrees * 9 / 5 + 32) + " °F";
+}
+
+std::string text_of(Kelvins difference, TemperatureUnit unit) {
+  if (unit == TemperatureUnit::kCelsius) return tenths(difference.degrees) + " °C";
+  return tenths(difference.degrees * 9 / 5) + " °F";
+}
+
+std::string text_of(Odds odds) {
+  if (odds.value <= 0) return "0 %";
+  if (odds.value >= 1) return "100 %";
+  return fmt::format("{:.0f} %", std::clamp(std::round(odds.value * 100), 1.0, 99.0));
+}
+
+std::string layers_text(int layers) {
+  return layers == 1 ? "one layer" : fmt::format("{} layers", layers);
+}
+
+std::string span_text(std::chrono::seconds span) {
+  const auto say = [](std::int64_t count, std::string_view unit) {
+    return fmt::format("{} {}{}", count, unit, count == 1 ? "" : "s");
+  };
+  if (span.count() < 60) return say(span.count(), "second");
+  const std::int64_t minutes = span.count() / 60;
+  if (minutes < 2 * kHour) return say(minutes, "minute");
+  if (minutes < 2 * kDay) return say(minutes / kHour, "hour");
+  return say(minutes / kDay, "day");
+}
+
+Instant rounded_down(Instant at) {
+  const std::int64_t seconds = at.time_since_epoch().count();
+  const std::int64_t step = kFiveMinutes.count();
+  const std::int64_t past = ((seconds % step) + step) % step;
+  return at - std::chrono::seconds{past};
+}
+
+Instant rounded_up(Instant at) {
+  return rounded_down(at + kFiveMinutes - std::chrono::seconds{1});
+}
+
+std::string sentence(std::string text) {
+  if (!text.empty() && text.front() >= 'a' && text.front() <= 'z') {
+    text.front() = static_cast<char>(text.front() - 'a' + 'A');
+  }
+  return text;
+}
+
+}  // namespace rimeward

@@ -1,0 +1,64 @@
+// A look at the Hochfeld garden, put together by hand for the tests of the rules.
+
+#pragma once
+
+#include <chrono>
+#include <vector>
+
+#include "daemon/notice/situation.h"
+#include "tests/support/hochfeld.h"
+
+namespace rimeward::testing {
+
+// The evening of 12 April 2026 at one place. Sunset 18:03, sunrise 04:38 (UTC); local
+// time is two hours later.
+struct Evening {
+  Place place = north_frame();
+  Zone zone = berlin();
+  Recents recents;
+  std::vector<OutlookRow> outlooks;
+  NightSpan night{.afternoon = at("2026-04-12T14:23:00Z"),
+                  .sunset = at("2026-04-12T18:03:00Z"),
+                  .sunrise = at("2026-04-13T04:38:00Z")};
+  int cover_layers = 0;
+  std::optional<NoticeRow> cover_notice;
+
+  // An outlook with its spread, as of `issued`.
+  void forecast(std::string_view issued, double low, double spread) {
+    OutlookRow row;
+    row.place = place.id;
+    row.night = std::chrono::sys_days{std::chrono::year{2026} / 4 / 13};
+    row.moment = 1;
+    row.issued_at = at(issued);
+    row.sunset = night.sunset;
+    row.sunrise = night.sunrise;
+    row.low = Celsius{low};
+    row.low10 = Celsius{low - 1.2816 * spread};
+    row.low90 = Celsius{low + 1.2816 * spread};
+    row.spread_below = row.spread_above = spread;
+    outlooks.push_back(row);
+  }
+
+  // Readings every ten minutes for an hour up to `last`, on a line that ends at `air`.
+  void cooling(std::string_view last, double air, double per_hour) {
+    using namespace std::chrono_literals;
+    for (int ago = 60; ago >= 0; ago -= 10) {
+      recents.air.insert(at(last) - std::chrono::minutes{ago},
+                         air - per_hour * ago / 60.0);
+    }
+  }
+
+  Situation look(std::string_view now) const {
+    Situation situation{
+        .now = at(now), .zone = zone, .units = {}, .places = {}, .sensors = {}};
+    situation.places.push_back({.place = &place,
+                                .recents = &recents,
+                                .night = night,
+                                .tonight = outlooks,
+                                .cover_layers = cover_layers,
+                                .cover_notice = cover_notice ? &*cover_notice : nullptr});
+    return situation;
+  }
+};
+
+}  // namespace rimeward::testing
