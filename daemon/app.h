@@ -1,0 +1,150 @@
+// The whole daemon without threads: messages and the time in, rows and notices out.
+//
+// turn(message, now) is everything that can happen. It reads no clock and touches no
+// network; what must outlive a restart is in the store. The daemon feeds it from MQTT and
+// a clock, a rehearsal from a file, a test from a list, and the same messages at the same
+// times give the same rows and notices, to the letter:
+//
+//  * Whatever falls due by time (a moment of an outlook, a look at the rules every five
+//    minutes) is done at its own time, in order, before the message that first comes
+//    after it is looked at. It does not matter how often, or whether, ticks come between.
+//  * What is not yet committed is lost with the process, and comes again from the spool:
+//    the store knows the sequence number of the last arrival that it holds.
+//
+// One thread owns an App and its store. Throws StoreError out of the constructor and
+// commit() only.
+
+#pragma once
+
+#include <chrono>
+#include <cstdint>
+#include <functional>
+#include <map>
+#include <optional>
+#include <string>
+#include <unordered_map>
+#include <utility>
+#include <vector>
+
+#include "daemon/base/garden.h"
+#include "daemon/base/log.h"
+#include "daemon/base/zone.h"
+#include "daemon/intake.h"
+#include "daemon/message.h"
+#include "daemon/notice/keeper.h"
+#include "daemon/place_climate.h"
+#include "daemon/rhythm.h"
+#include "daemon/store/store.h"
+
+namespace rimeward {
+
+struct AppOptions {
+  ClockSource clock = ClockSource::kSystem;
+  LogSink log = [](LogLevel, const std::string&) {};
+  // Told of every outlook issued and every night that ended; rehearsals score them.
+  std::function<void(const Place&, const OutlookEvent&)> observe =
+      [](const Place&, const OutlookEvent&) {};
+  // Where a new place's outlook starts, instead of the shipped priors.
+  std::optional<Prior> prior = std::nullopt;
+};
+
+// The rules look at the garden at whole multiples of this.
+inline constexpr std::chrono::minutes kLookEvery{5};
+
+class App {
+ public:
+  // Goes on from where `store` stands. `garden` and `store` must outlive the App.
+  App(const Garden& garden, const Zone& zone, Store& store, AppOptions options);
+
+  // `now` is the garden's clock; it never goes back here, whatever is passed.
+  void turn(const Message& message, Instant now);
+
+  // The garden's time when going by the readings: the newest believable one so far, the
+  // arrival's own included.
+  Instant time_told_by(const Arrival& arrival) const;
+  // The time of the last turn; nothing before the first one ever.
+  std::optional<Instant> now() const { return now_; }
+
+  // True when something should be committed at once: a notice, an action, a stop, or more
+  // than a comfortable number of rows.
+  bool wants_commit() const;
+  bool has_changes() const { return changed_; }
+  // Writes all that turns have brought since the last commit. After a StoreError nothing
+  // is lost: the next commit tries again.
+  void commit();
+
+  // The last arrival that the store holds: all up to it may leave the spool.
+  std::uint64_t committed_sequence() const { return committed_sequence_; }
+  // The last of the gardener's actions taken.
+  std::int64_t last_action() const { return last_action_; }
+
+  // What is to be delivered now. To be called right after a successful commit().
+  std::vector<std::pair<OutboxRow, NoticeRow>> take_due_deliveries();
+
+ private:
+  void restore_places(const std::optional<Prior>& prior);
+  void restore_series();
+  void restore_readings();
+  void restore_rhythms();
+  void advance(Instant now);
+  void run_outlook(PlaceClimate& climate);
+  void look(Instant at);
+  Situation situation_at(Instant at) const;
+  std::optional<NightSpan> night_at(Instant at) const;
+
+  void handle(const Arrival& arrival);
+  void handle(const Tick& tick);
+  void handle(const ActionRow& action);
+  void handle(const Delivered& delivered);
+  void handle(const Stop& stop);
+  void take(std::size_t sensor, const Intake& intake);
+  void doubt(const Sensor& sensor, const ReadingRow& reading, const JudgedSample& sample);
+  void refuse_arrival(const Arrival& arrival, const std::string& why);
+  void warn_once(const std::string& about, const std::string& what,
+                 const std::string& why);
+  void set_cover(const std::string& place, int layers, Instant since);
+  SeriesId series_for(std::size_t sensor, Channel channel);
+  void bound_memory();
+
+  const Garden& garden_;
+  const Zone& zone_;
+  Store& store_;
+  ClockSource clock_;
+  LogSink log_;
+  std::function<void(const Place&, const OutlookEvent&)> observe_;
+  RepeatLimit repeats_;
+
+  std::vector<PlaceClimate> places_;  // as in the settings file
+  std::map<std::string, std::size_t> place_numbers_;
+  std::unordered_multimap<std::string, std::size_t> sensors_by_topic_;
+  struct Listener {
+    Rhythm rhythm;
+    std::optional<Instant> waited_for_since;
+  };
+  std::vector<Listener> listeners_;  // by sensor, as in the settings file
+  std::map<std::pair<std::size_t, Channel>, SeriesId> series_;
+  SeriesId last_series_ = 0;
+  std::map<std::string, int> covers_;
+  Keeper keeper_;
+
+  std::optional<Instant> now_;
+  std::optional<Instant> looked_at_;  // the last look at the rules
+  std::uint64_t taken_sequence_ = 0;
+  std::uint64_t committed_sequence_ = 0;
+  std::int64_t last_action_ = 0;
+
+  Changes changes_;
+  std::vector<bool> states_changed_;  // by place: the engine's state is to be saved
+  bool changed_ = false;
+  bool urgent_ = false;
+
+  // The night of the last look, and until when it stays that: most looks want the same.
+  struct CachedNight {
+    std::optional<NightSpan> night;
+    Instant from;
+    Instant to;
+  };
+  mutable std::optional<CachedNight> night_;
+};
+
+}  // namespace rimeward
