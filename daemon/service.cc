@@ -1,0 +1,156 @@
+#include "daemon/service.h"
+
+#include <chrono>
+#include <exception>
+#include <thread>
+
+#include <fmt/format.h>
+
+#include "daemon/app.h"
+#include "daemon/base/inbox.h"
+#include "daemon/delivery/courier.h"
+#include "daemon/ingest/mqtt_link.h"
+#include "daemon/ingest/spool.h"
+#include "daemon/loop.h"
+
+namespace rimeward {
+namespace {
+
+// What does not fit waits in the spool.
+constexpr std::size_t kInboxCapacity = 10'000;
+
+Instant system_now() {
+  return std::chrono::floor<std::chrono::seconds>(std::chrono::system_clock::now());
+}
+
+Zone zone_of(const Garden& garden) {
+  auto zone = Zone::named(garden.time_zone);
+  if (!zone) throw std::runtime_error(zone.error().message);
+  return std::move(*zone);
+}
+
+LogLevel level_of(LinkEvent::Kind kind) {
+  switch (kind) {
+    case LinkEvent::Kind::kConnected:
+      return LogLevel::kInfo;
+    case LinkEvent::Kind::kLost:
+    case LinkEvent::Kind::kUnreachable:
+      return LogLevel::kWarning;
+    case LinkEvent::Kind::kRefused:
+    case LinkEvent::Kind::kClash:
+      return LogLevel::kError;
+  }
+  std::abort();
+}
+
+}  // namespace
+
+// In the order in which they start.
+struct Service::Parts {
+  Parts(const Garden& of, ClockSource source, LogSink sink)
+      : garden(of),
+        log(std::move(sink)),
+        zone(zone_of(garden)),
+        store(Store::open(garden.store.file, Store::Access::kReadWrite)),
+        app(garden, zone, store, {.clock = source, .log = log}),
+        spool(Spool::open(garden.store.spool, app.committed_sequence())),
+        inbox(kInboxCapacity),
+        link(garden.broker, {.clock = system_now,
+                             .arrived = [this](Arrival arrival) { arrived(arrival); },
+                             .event =
+                                 [this](const LinkEvent& event) {
+                                   log(level_of(event.kind), event.text);
+                                 }}),
+        courier(make_routes(garden.routes, outside()),
+                [this](const Delivered& delivered) { post(delivered); }),
+        loop({garden, zone, app, store, *spool, inbox, courier}, source, system_now,
+             log) {}
+
+  Outside outside() {
+    return {.publish = [this](const std::string& topic, const std::string& payload,
+                              bool retained, std::chrono::milliseconds patience) {
+      return link.publish(topic, payload, retained, patience);
+    }};
+  }
+
+  // On Paho's thread: when this returns, the broker is told that we have the message.
+  void arrived(Arrival& arrival) {
+    const Kept kept = spool->append(arrival);
+    if (kept == Kept::kSeenBefore) return;
+    if (kept == Kept::kNotSafe && !unsafe_said.exchange(true)) {
+      log(LogLevel::kError,
+          fmt::format("{}: cannot be written, is it full? readings go on, but a kill now "
+                      "would lose those that are not committed",
+                      garden.store.spool));
+    }
+    // A full inbox loses nothing: the loop reads the spool.
+    (void)inbox.post(std::move(arrival));
+  }
+
+  // The loop makes room within a moment, unless it has failed; an answer must not be
+  // lost.
+  void post(const Message& message) {
+    while (!ended && !inbox.post(message)) {
+      std::this_thread::sleep_for(std::chrono::milliseconds{5});
+    }
+  }
+
+  void run_loop() {
+    try {
+      loop.run();
+    } catch (const std::exception& error) {
+      log(LogLevel::kError, error.what());
+      failed = true;
+    }
+    ended = true;
+  }
+
+  const Garden garden;
+  const LogSink log;
+  const Zone zone;
+  Store store;
+  App app;
+  std::unique_ptr<Spool> spool;
+  Inbox<Message> inbox;
+  std::atomic<bool> unsafe_said{false};
+  std::atomic<bool> failed{false};
+  std::atomic<bool> ended{false};
+  MqttLink link;
+  Courier courier;
+  Loop loop;
+  std::thread loop_thread;
+};
+
+Service::Service(const Garden& garden, ClockSource clock, LogSink log)
+    : parts_(std::make_unique<Parts>(garden, clock, std::move(log))) {
+  parts_->log(LogLevel::kInfo, fmt::format("{}: {} places, {} sensors, store {}",
+                                           garden.name, garden.places.size(),
+                                           garden.sensors.size(), garden.store.file));
+  parts_->loop_thread = std::thread([parts = parts_.get()] { parts->run_loop(); });
+  parts_->link.start();
+}
+
+Service::~Service() {
+  stop();
+}
+
+void Service::stop() {
+  if (!parts_->loop_thread.joinable()) return;
+  // What still arrives is spooled, and taken at the next start.
+  parts_->post(Stop{});
+  parts_->loop_thread.join();
+  parts_->courier.stop();
+  parts_->link.stop();
+  parts_->log(LogLevel::kInfo, "stopped; everything is committed");
+}
+
+bool Service::failed() const {
+  return parts_->failed;
+}
+
+bool Service::makes_progress() {
+  const std::uint64_t progress = parts_->loop.progress();
+  return std::exchange(seen_progress_, progress) != progress;
+}
+
+}  // namespace rimeward
