@@ -1,0 +1,71 @@
+// A rehearsal: recorded readings through the same turns as the daemon's, to see what
+// would have been forecast and noticed. Reads no clock; deterministic.
+
+#pragma once
+
+#include <chrono>
+#include <cstdint>
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "daemon/base/arrival.h"
+#include "daemon/base/garden.h"
+#include "daemon/base/zone.h"
+#include "daemon/climate/outlook.h"
+#include "daemon/climate/verification.h"
+#include "daemon/intake.h"
+#include "daemon/store/rows.h"
+#include "tools/recorded.h"
+#include "tools/yardsticks.h"
+
+namespace rimeward {
+
+struct RehearsedOutlook {
+  std::string place;
+  Outlook outlook;
+  std::optional<Celsius> came;  // nothing when the night was not over, or left in doubt
+};
+
+struct Rehearsal {
+  std::int64_t readings = 0;               // stored; doubtful ones are not among them
+  std::vector<RehearsedOutlook> outlooks;  // by the time of issue, then place
+  std::vector<NoticeRow> notices;          // oldest first
+};
+
+// Rehearses a garden. Feed it what happened, in order, then finish().
+class Rehearser {
+ public:
+  // `garden` and `zone` must outlive the rehearser. `clock` is kReadings for recorded
+  // readings, kSystem for a captured log.
+  Rehearser(const Garden& garden, const Zone& zone, ClockSource clock,
+            std::optional<Prior> prior);
+  ~Rehearser();
+  Rehearser(const Rehearser&) = delete;
+  Rehearser& operator=(const Rehearser&) = delete;
+
+  void feed(const Arrival& arrival);
+  // A reading, as the message on `topic` that rimeward-play would publish.
+  void feed(const RecordedReading& reading, const std::string& topic);
+
+  Rehearsal finish();
+
+ private:
+  struct Parts;
+  std::unique_ptr<Parts> parts_;
+};
+
+// One moment's outlooks of a place against what came, and the yardsticks on the same
+// nights: from the 15th night on after the place's first outlook, the first 14 being for
+// settling in.
+struct MomentScores {
+  Moment moment{};
+  OutlookScores scores;
+  std::vector<std::optional<Kelvins>> yardstick_errors;  // as in yardsticks()
+};
+inline constexpr std::chrono::days kSettlingNights{14};
+std::vector<MomentScores> scores_of(const Rehearsal& rehearsal, const std::string& place,
+                                    Celsius threshold, Odds call_at);
+
+}  // namespace rimeward
