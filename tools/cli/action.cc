@@ -1,0 +1,55 @@
+#include "tools/cli/action.h"
+
+#include <chrono>
+
+#include <fmt/format.h>
+#include <nlohmann/json.hpp>
+
+#include "daemon/store/marks.h"
+#include "tools/cli/json_text.h"
+
+namespace rimeward {
+namespace {
+
+// The daemon commits at least every minute; five of them are more than a busy board
+// needs.
+constexpr std::chrono::minutes kDaemonSilent{5};
+
+bool daemon_runs(const Context& context) {
+  const auto mark = context.store.mark(kMarkNow);
+  if (!mark) return false;
+  // Such a garden's clock stands still between readings, and says nothing of the daemon.
+  if (context.clock_from_readings) return true;
+  return context.around.system_now - Instant{std::chrono::seconds{*mark}} <=
+         kDaemonSilent;
+}
+
+std::string json_of_action(const Context& context, const ActionRow& action,
+                           bool running) {
+  nlohmann::ordered_json json = json_heading(context);
+  json["action"] = action.id;
+  json["verb"] = action.verb;
+  if (action.notice != 0) json["notice"] = action.notice;
+  if (!action.place.empty()) {
+    json["place"] = action.place;
+    json["layers"] = action.layers;
+  }
+  json["at"] = json_of(std::optional(action.at));
+  json["daemon_running"] = running;
+  return json_text(json);
+}
+
+}  // namespace
+
+Reply write_down(const Context& context, ActionRow action, std::string text) {
+  action.at = context.now;
+  const bool running = daemon_runs(context);
+  action.id = context.store.add_action(action);
+  if (context.around.format == Format::kJson) {
+    return said(json_of_action(context, action, running));
+  }
+  if (!running) text += "\nrimewardd seems not to run: it takes this when it next does";
+  return said(paragraphs(text, 0, context.around.screen));
+}
+
+}  // namespace rimeward
