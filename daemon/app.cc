@@ -36,10 +36,6 @@ Instant look_before(Instant at) {
 }
 static_assert(kLookEvery == std::chrono::duration<std::int64_t, std::ratio<300>>{1});
 
-Instant whole_seconds(SunTime at) {
-  return std::chrono::floor<std::chrono::seconds>(at);
-}
-
 }  // namespace
 
 App::App(const Garden& garden, const Zone& zone, Store& store, AppOptions options)
@@ -178,7 +174,7 @@ void App::look(Instant at) {
 Situation App::situation_at(Instant at) const {
   Situation situation{
       .now = at, .zone = zone_, .units = garden_.units, .places = {}, .sensors = {}};
-  const auto night = night_at(at);
+  const auto night = tonight_at(at);
   situation.places.reserve(places_.size());
   for (const PlaceClimate& climate : places_) {
     const Place& place = climate.place();
@@ -208,20 +204,18 @@ Situation App::situation_at(Instant at) const {
   return situation;
 }
 
-std::optional<NightSpan> App::night_at(Instant at) const {
+std::optional<NightSpan> App::tonight_at(Instant at) const {
   if (night_ && at >= night_->from && at < night_->to) return night_->night;
-  const std::int64_t day = solar_day(at, garden_.position);
-  for (const std::int64_t evening : {day - 1, day}) {
-    const auto night = night_of(evening, garden_.position);
-    if (!night || at >= whole_seconds(end_of(*night))) continue;
-    const NightSpan span{.afternoon = whole_seconds(time_of(Moment::kAfternoon, *night)),
-                         .sunset = whole_seconds(night->sunset),
-                         .sunrise = whole_seconds(night->sunrise)};
-    night_ = CachedNight{span, at, whole_seconds(end_of(*night))};
-    return span;
+  const auto night = night_at(at, garden_.position);
+  if (!night) {
+    night_ = CachedNight{std::nullopt, at, at + kLookEvery};
+    return std::nullopt;
   }
-  night_ = CachedNight{std::nullopt, at, at + kLookEvery};
-  return std::nullopt;
+  const NightSpan span{.afternoon = whole_second(time_of(Moment::kAfternoon, *night)),
+                       .sunset = whole_second(night->sunset),
+                       .sunrise = whole_second(night->sunrise)};
+  night_ = CachedNight{span, at, whole_second(end_of(*night))};
+  return span;
 }
 
 Instant App::time_told_by(const Arrival& arrival) const {

@@ -90,7 +90,7 @@ class App {
   void run_outlook(PlaceClimate& climate);
   void look(Instant at);
   Situation situation_at(Instant at) const;
-  std::optional<NightSpan> night_at(Instant at) const;
+  std::optional<NightSpan> tonight_at(Instant at) const;
 
   void handle(const Arrival& arrival);
   void handle(const Tick& tick);

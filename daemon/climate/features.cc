@@ -65,6 +65,15 @@ std::optional<Night> night_of(std::int64_t solar_day, Position position) {
   return Night{solar_day, today->noon, today->sunset, tomorrow->sunrise};
 }
 
+std::optional<Night> night_at(Instant at, Position position) {
+  const std::int64_t day = solar_day(at, position);
+  for (const std::int64_t evening : {day - 1, day}) {
+    const auto night = night_of(evening, position);
+    if (night && at < whole_second(end_of(*night))) return night;
+  }
+  return std::nullopt;
+}
+
 SunTime time_of(Moment moment, const Night& night) {
   switch (moment) {
     case Moment::kAfternoon:

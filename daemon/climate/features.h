@@ -38,6 +38,10 @@ struct Night {
 // Nothing when the sun does not set that day or not rise the next.
 std::optional<Night> night_of(std::int64_t solar_day, Position position);
 
+// The night under way, until its end; by day the one to come. Nothing where the sun stays
+// up or down.
+std::optional<Night> night_at(Instant at, Position position);
+
 // The night's low is looked for from sunset until then.
 inline constexpr std::chrono::hours kAfterSunrise{2};
 inline SunTime end_of(const Night& night) {

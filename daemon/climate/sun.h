@@ -21,6 +21,11 @@ namespace rimeward {
 // A moment of the sun's, to a fraction of a second.
 using SunTime = std::chrono::sys_time<std::chrono::duration<double>>;
 
+// As stored and shown; what was measured by then was measured by the moment itself.
+inline Instant whole_second(SunTime at) {
+  return std::chrono::floor<std::chrono::seconds>(at);
+}
+
 struct SunEvents {
   SunTime sunrise;
   SunTime noon;

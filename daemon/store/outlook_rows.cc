@@ -1,23 +1,14 @@
 #include "daemon/store/outlook_rows.h"
 
-#include <chrono>
-
 namespace rimeward {
-namespace {
-
-Instant whole_seconds(SunTime at) {
-  return std::chrono::floor<std::chrono::seconds>(at);
-}
-
-}  // namespace
 
 OutlookRow row_of(const Outlook& outlook, std::string_view place) {
   return {.place = std::string(place),
           .night = date_of_night(outlook.solar_day),
           .moment = static_cast<int>(outlook.moment),
-          .issued_at = whole_seconds(outlook.issued_at),
-          .sunset = whole_seconds(outlook.sunset),
-          .sunrise = whole_seconds(outlook.sunrise),
+          .issued_at = whole_second(outlook.issued_at),
+          .sunset = whole_second(outlook.sunset),
+          .sunrise = whole_second(outlook.sunrise),
           .low = outlook.low,
           .low10 = outlook.low10,
           .low90 = outlook.low90,

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <utility>
 
+#include "daemon/climate/features.h"
 #include "daemon/climate/night_curve.h"
 #include "daemon/climate/outlook.h"
 #include "daemon/climate/sun.h"
@@ -15,18 +16,6 @@ namespace rimeward {
 namespace {
 
 using namespace std::chrono_literals;
-
-constexpr auto kNightEnds = 2h;  // after sunrise
-
-Instant whole_second(SunTime at) {
-  return std::chrono::floor<std::chrono::seconds>(at);
-}
-
-std::int64_t evening_of(Instant now, Position position) {
-  const std::int64_t today = solar_day(now, position);
-  const auto sun = sun_events(today, position);
-  return sun && now < whole_second(sun->sunrise) + kNightEnds ? today - 1 : today;
-}
 
 // The newest reading, where it is of this night and fresh, is where the curve starts.
 std::optional<Instant> falls_below(Celsius keep_above, const Expected& expected,
@@ -49,7 +38,7 @@ void add_lowest(PlaceTonight& tonight, const OutlookRow& row, const Context& con
                 SeriesId air) {
   if (context.now <= row.sunset) return;
   const auto since = context.store.extremes(
-      air, row.sunset, std::min(context.now + 1s, row.sunrise + kNightEnds));
+      air, row.sunset, std::min(context.now + 1s, row.sunrise + kAfterSunrise));
   if (!since) return;
   tonight.lowest = Celsius{from_milli(since->low)};
   tonight.lowest_at = since->low_at;
@@ -94,19 +83,19 @@ PlaceTonight place_tonight(const Context& context, const Place& place,
 
 TonightAnswer answer_tonight(const Context& context) {
   const Position position = context.garden.position;
-  const std::int64_t evening = evening_of(context.now, position);
-  TonightAnswer answer{.night = date_of_night(evening),
-                       .first_outlook = std::nullopt,
-                       .sunset = std::nullopt,
-                       .sunrise = std::nullopt,
-                       .places = {}};
-  if (const auto sun = sun_events(evening, position)) {
+  const auto night = night_at(context.now, position);
+  TonightAnswer answer{
+      .night = date_of_night(night ? night->solar_day : solar_day(context.now, position)),
+      .first_outlook = std::nullopt,
+      .sunset = std::nullopt,
+      .sunrise = std::nullopt,
+      .places = {}};
+  if (night) {
     // In winter an hour before sunset comes before three hours after noon.
-    answer.first_outlook = whole_second(std::min(sun->noon + 3h, sun->sunset - 1h));
-    answer.sunset = whole_second(sun->sunset);
-  }
-  if (const auto sun = sun_events(evening + 1, position)) {
-    answer.sunrise = whole_second(sun->sunrise);
+    answer.first_outlook = whole_second(
+        std::min(time_of(Moment::kAfternoon, *night), time_of(Moment::kDusk, *night)));
+    answer.sunset = whole_second(night->sunset);
+    answer.sunrise = whole_second(night->sunrise);
   }
   const std::vector<SeriesRow> all = context.store.all_series();
   const std::vector<CoverRow> covers = context.store.covers();

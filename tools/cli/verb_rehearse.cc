@@ -106,7 +106,7 @@ bool write_nights(const std::string& file, const Rehearsal& rehearsal) {
   stream << "night,place,issue,issued_at,low,low10,low90,odds_below_0,observed_low\n";
   for (const RehearsedOutlook& one : rehearsal.outlooks) {
     const Outlook& outlook = one.outlook;
-    const Instant issued = std::chrono::floor<std::chrono::seconds>(outlook.issued_at);
+    const Instant issued = whole_second(outlook.issued_at);
     stream << fmt::format(
         "{},{},{},{},{},{},{},{:.4f},{}\n", date_of(one), one.place,
         name_of(outlook.moment), format_utc(issued), thousandths(outlook.low.degrees),
@@ -168,10 +168,9 @@ std::string score_table(const std::vector<MomentScores>& all, const Place& place
     return fmt::to_string(one.scores.calls.false_calls);
   });
   for (std::size_t i = 0; i < yardsticks().size(); ++i) {
-    row(fmt::format("error °C, {}", yardsticks()[i].name),
-        [i](const MomentScores& one) {
-          return hundredths(degrees(one.yardstick_errors[i]));
-        });
+    row(fmt::format("error °C, {}", yardsticks()[i].name), [i](const MomentScores& one) {
+      return hundredths(degrees(one.yardstick_errors[i]));
+    });
   }
   return table.text(screen);
 }
