@@ -1,5 +1,6 @@
 #include "daemon/ingest/connect_trouble.h"
 
+#include <algorithm>
 #include <cerrno>
 #include <fstream>
 #include <iterator>
@@ -71,8 +72,7 @@ Result<std::string> read_password(const std::string& file) {
   if (file.empty()) return std::string{};
   auto password = read_file("password_file", file);
   if (!password) return password;
-  while (password->ends_with('\n') || password->ends_with('\r'))
-    password->pop_back();
+  password->erase(std::min(password->find_first_of("\r\n"), password->size()));
   return password;
 }
 
