@@ -70,7 +70,7 @@ struct StoreSettings {
   std::chrono::milliseconds commit_every{60'000};
 };
 
-// How a notice reaches a person, as configured; daemon/notice makes the routes of it.
+// How a notice reaches a person, as configured; daemon/delivery makes the routes of it.
 struct RouteSettings {
   std::string kind;                       // "mqtt" or "command"
   std::vector<std::string> kinds_for;     // of notices; empty: all

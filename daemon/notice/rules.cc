@@ -1,3 +1,5 @@
+// The table of all notice rules, from rules.def.
+
 #include <array>
 
 #include "daemon/notice/rule.h"

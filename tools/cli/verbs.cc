@@ -1,3 +1,5 @@
+// The table of all verbs, from verbs.def, and the replies they give.
+
 #include <algorithm>
 #include <array>
 #include <utility>
