@@ -128,6 +128,9 @@ std::optional<Finding> finding_for(const Situation& situation, const PlaceView& 
   const Instant when = crosses.value_or(night.sunrise);
   finding.urgency =
       -(Hours(when - night.sunset) / kEarlier) + (going->air <= mark ? kPassed : 0.0);
+  if (view.place->fleece_layers > view.cover_layers) {
+    finding.layers = view.cover_layers + 1;
+  }
   if (rounded_down(when) > situation.now) finding.deadline = rounded_down(when);
   finding.send_until = finding.ends_at = night.sunrise;
   finding.title = title_for(view);

@@ -120,7 +120,7 @@ struct NoticeRow {
   std::optional<Instant> closed_at{};
   int revision = 1;     // counts the times it spoke
   double urgency = 0;   // the rule's own scale; larger is worse
-  int layers = 0;       // cover: layers of fleece asked for
+  int layers = 0;       // of fleece asked for, in all; 0: none
   int failures = 0;     // attempts to deliver it that failed
   std::string title{};  // "Fleece the north frame tonight"
   std::string body{};   // why, with the numbers

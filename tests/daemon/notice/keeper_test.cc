@@ -111,6 +111,24 @@ TEST_CASE("covering with enough layers answers the notice, with too few it does 
   CHECK(watch.keeper->newest("cover", "north-frame")->state == NoticeState::kDone);
 }
 
+TEST_CASE(
+    "covering a place answers its danger, which then speaks only when it is worse") {
+  Watch watch;
+  watch.evening.cooling("2026-04-12T23:00:00Z", 1.8, -1.2);
+  watch.look("2026-04-12T23:00:00Z");
+  const NoticeRow danger = *watch.keeper->newest("danger", "north-frame");
+  CHECK(danger.title == "Cover the north frame now");
+  CHECK(danger.layers == 1);
+  watch.keeper->covered("north-frame", 1, at("2026-04-12T23:04:00Z"), watch.changes);
+  watch.evening.cover_layers = 1;
+  watch.look("2026-04-12T23:05:00Z");
+  CHECK(watch.keeper->newest("danger", "north-frame")->state == NoticeState::kDone);
+  watch.evening.cooling("2026-04-12T23:30:00Z", 0.9, -1.2);
+  watch.look("2026-04-12T23:30:00Z");
+  CHECK(watch.keeper->newest("danger", "north-frame")->title ==
+        "Put another layer on the north frame now");
+}
+
 TEST_CASE("done answers an open notice once") {
   Watch watch;
   watch.frosty();
