@@ -29,7 +29,7 @@ def main():
                           timeout=240)
     support.equal(done.returncode, 0, f'exit status of tools/demo ({done.stderr})')
     said = done.stdout
-    notice = re.search(r'\* Fleece the north frame tonight, by (\d\d):(\d\d)\n((  .*\n)+)', said)
+    notice = re.search(r'\d\d:\d\d  Fleece the north frame tonight, by (\d\d):(\d\d)\n((  .*\n)+)', said)
     support.check(notice, f'the cover notice with its deadline: {said}')
     support.check('layer' in notice[3] and 'expected, 8 nights in 10' in
                   ' '.join(notice[3].split()), f'layers, low and range: {notice[3]}')
