@@ -77,10 +77,19 @@ int layers_needed(const Tonight& tonight) {
   return std::min(layers, place.fleece_layers);
 }
 
-Instant deadline_for(const OutlookRow& row) {
+// By when to act, as the outlook is issued.
+Instant first_deadline(const OutlookRow& row) {
   const Instant before_dusk = rounded_down(row.sunset - kBeforeSunset);
   if (row.issued_at + kShortestNotice <= before_dusk) return before_dusk;
   return rounded_up(row.issued_at + kTimeToCover);
+}
+
+// By when to act for one who is told now: never a time that has passed or hardly comes.
+Instant deadline_for(const Tonight& tonight) {
+  const Instant deadline = first_deadline(tonight.row);
+  const Instant now = tonight.situation.now;
+  if (now + kShortestNotice <= deadline) return deadline;
+  return rounded_up(now + kTimeToCover);
 }
 
 std::string title_for(const PlaceView& view) {
@@ -106,8 +115,8 @@ std::string what_to_do(const Tonight& tonight, int layers) {
   return words;
 }
 
-// The numbers are those of the outlook as it was issued, so that the words change only
-// with it.
+// The numbers are those of the outlook as it was issued, so that the words change with it
+// alone, but for the light that is needed from sunset on.
 std::string body_for(const Tonight& tonight, int layers) {
   const OutlookRow& row = tonight.row;
   const TemperatureUnit units = tonight.situation.units;
@@ -118,7 +127,7 @@ std::string body_for(const Tonight& tonight, int layers) {
       text_of(row.low90, units), text_of(odds_below(tonight.outlook, tonight.keep_above)),
       text_of(tonight.keep_above, units), tonight.situation.zone.time_text(row.issued_at),
       row.humidity_known ? "" : ", without a humidity reading");
-  if (deadline_for(row) > row.sunset) {
+  if (tonight.situation.now >= row.sunset || first_deadline(row) > row.sunset) {
     body += " It will be dark: take a light, and mind ice underfoot.";
   }
   return body;
@@ -138,7 +147,7 @@ std::optional<Finding> finding_for(const Tonight& tonight) {
   // One more layer, or the odds doubled, is worth telling again.
   finding.urgency = 10.0 * layers + std::log2(odds.value / act_at.value);
   finding.layers = layers;
-  finding.deadline = deadline_for(row);
+  finding.deadline = deadline_for(tonight);
   finding.send_until = row.sunset + kEveningEnds;
   finding.ends_at = row.sunrise;
   finding.title = title_for(tonight.view);

@@ -87,6 +87,17 @@ TEST_CASE("an outlook too late for the deadline before sunset gives one of its o
   CHECK(finding.deadline == at("2026-04-12T18:05:00Z"));
 }
 
+TEST_CASE("who is told after the deadline gets a later one, not one that has passed") {
+  Evening evening;
+  evening.forecast("2026-04-12T17:03:00Z", 1.5, 1.0);
+  CHECK(find_cover(evening.look("2026-04-12T17:15:00Z")).front().deadline ==
+        at("2026-04-12T17:30:00Z"));
+  evening.recents.air.insert(at("2026-04-12T18:05:00Z"), 0.9);  // worse: told again
+  const Finding late = find_cover(evening.look("2026-04-12T18:10:00Z")).front();
+  CHECK(late.deadline == at("2026-04-12T18:55:00Z"));
+  CHECK(late.body.find("take a light") != std::string::npos);
+}
+
 TEST_CASE("a place without fleece asks to bring plants in, one without plants nothing") {
   Evening evening;
   evening.forecast("2026-04-12T17:03:00Z", -2.0, 1.0);
