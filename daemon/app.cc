@@ -7,8 +7,6 @@
 #include <fmt/format.h>
 
 #include "daemon/store/marks.h"
-#include "sensors/escape.h"
-#include "sensors/iso_time.h"
 
 namespace rimeward {
 namespace {
@@ -23,12 +21,25 @@ constexpr std::size_t kMost = 500'000;
 // lapsed anyway.
 constexpr auto kLookBack = 48h;
 
-Instant instant_of(std::int64_t seconds) {
-  return Instant{std::chrono::seconds{seconds}};
-}
-
 std::int64_t seconds_of(Instant at) {
   return at.time_since_epoch().count();
+}
+
+std::optional<Instant> time_in(const Store& store, const char* mark) {
+  const auto value = store.mark(mark);
+  return value ? std::optional(Instant{std::chrono::seconds{*value}}) : std::nullopt;
+}
+
+std::vector<PlaceClimate> places_of(const Garden& garden,
+                                    const std::optional<Prior>& prior,
+                                    const Store& store) {
+  std::vector<PlaceClimate> places;
+  places.reserve(garden.places.size());
+  for (const Place& place : garden.places) {
+    const Prior& shipped = is_covered(place.kind) ? covered_prior() : open_air_prior();
+    places.emplace_back(garden, place, prior ? *prior : shipped, store);
+  }
+  return places;
 }
 
 Instant look_before(Instant at) {
@@ -45,79 +56,21 @@ App::App(const Garden& garden, const Zone& zone, Store& store, AppOptions option
       clock_(options.clock),
       log_(std::move(options.log)),
       observe_(std::move(options.observe)),
-      keeper_(garden, store, log_) {
+      places_(places_of(garden, options.prior, store)),
+      sensing_(garden, places_, store, time_in(store, kMarkNow), clock_, log_),
+      keeper_(garden, store, log_),
+      now_(time_in(store, kMarkNow)) {
   store_.set_days(DayGrid(zone, garden.day_starts));
-  if (const auto mark = store_.mark(kMarkNow)) now_ = instant_of(*mark);
-  if (const auto mark = store_.mark(kMarkLookedAt)) looked_at_ = instant_of(*mark);
+  looked_at_ = time_in(store, kMarkLookedAt);
   last_action_ = store_.mark(kMarkAction).value_or(0);
   committed_sequence_ =
       static_cast<std::uint64_t>(store_.mark(kMarkSequence).value_or(0));
   taken_sequence_ = committed_sequence_;
   for (const CoverRow& cover : store_.covers())
     covers_[cover.place] = cover.layers;
-  restore_places(options.prior);
-  restore_series();
-  restore_readings();
-  restore_rhythms();
-}
-
-void App::restore_places(const std::optional<Prior>& prior) {
-  places_.reserve(garden_.places.size());
-  for (const Place& place : garden_.places) {
-    const Prior& shipped = is_covered(place.kind) ? covered_prior() : open_air_prior();
-    place_numbers_[place.id] = places_.size();
-    places_.emplace_back(garden_, place, prior ? *prior : shipped, store_);
-  }
+  for (std::size_t i = 0; i < places_.size(); ++i)
+    place_numbers_[garden.places[i].id] = i;
   states_changed_.resize(places_.size());
-}
-
-void App::restore_series() {
-  std::map<std::pair<std::string, std::string>, std::size_t> numbers;
-  for (std::size_t i = 0; i < garden_.sensors.size(); ++i) {
-    const Sensor& sensor = garden_.sensors[i];
-    numbers[{sensor.id, sensor.place}] = i;
-    sensors_by_topic_.emplace(sensor.topic, i);
-  }
-  for (const SeriesRow& row : store_.all_series()) {
-    last_series_ = std::max(last_series_, row.id);
-    const auto number = numbers.find({row.sensor, row.place});
-    if (number == numbers.end()) continue;  // no longer in the settings file
-    series_[{number->second, row.channel}] = row.id;
-    places_[place_numbers_.at(row.place)].adopt_series(row.id, row.channel,
-                                                       number->second);
-  }
-}
-
-void App::restore_readings() {
-  if (!now_) return;
-  std::map<SeriesId, std::size_t> places;
-  for (const auto& [key, series] : series_) {
-    places[series] = place_numbers_.at(garden_.sensors[key.first].place);
-  }
-  store_.each_reading(*now_ - kRecentSpan, Instant::max(), [&](const ReadingRow& row) {
-    const auto place = places.find(row.series);
-    std::optional<Milli> stood;
-    if (place != places.end()) places_[place->second].take(row, stood);
-  });
-}
-
-void App::restore_rhythms() {
-  listeners_.resize(garden_.sensors.size());
-  for (const auto& [key, series] : series_) {
-    const auto latest = store_.latest(series);
-    if (!latest) continue;
-    Rhythm& rhythm = listeners_[key.first].rhythm;
-    rhythm.heard(latest->time);
-    for (const Instant at :
-         store_.latest_times(series, Rhythm::kReadings, latest->time - Rhythm::kSpan)) {
-      rhythm.heard(at);
-    }
-  }
-  for (std::size_t i = 0; i < listeners_.size(); ++i) {
-    if (const auto mark = store_.mark(kMarkWaitedFor + garden_.sensors[i].id)) {
-      listeners_[i].waited_for_since = instant_of(*mark);
-    }
-  }
 }
 
 void App::turn(const Message& message, Instant now) {
@@ -133,11 +86,7 @@ void App::turn(const Message& message, Instant now) {
 void App::advance(Instant now) {
   if (!looked_at_) looked_at_ = look_before(now);
   looked_at_ = std::max(*looked_at_, look_before(now - kLookBack));
-  for (std::size_t i = 0; i < listeners_.size(); ++i) {
-    if (listeners_[i].waited_for_since) continue;
-    listeners_[i].waited_for_since = now;
-    changes_.marks[kMarkWaitedFor + garden_.sensors[i].id] = seconds_of(now);
-  }
+  sensing_.start_waiting(now, changes_);
   while (true) {
     const Instant next_look = *looked_at_ + kLookEvery;
     PlaceClimate* next = nullptr;
@@ -158,6 +107,7 @@ void App::advance(Instant now) {
   }
   for (PlaceClimate& climate : places_)
     climate.forget_before(now - kRecentSpan);
+  sensing_.forget_before(now - kRecentSpan);
 }
 
 void App::run_outlook(PlaceClimate& climate) {
@@ -189,18 +139,7 @@ Situation App::situation_at(Instant at) const {
          .cover_layers = cover == covers_.end() ? 0 : cover->second,
          .cover_notice = tonight ? told : nullptr});
   }
-  situation.sensors.reserve(listeners_.size());
-  for (std::size_t i = 0; i < listeners_.size(); ++i) {
-    const Listener& listener = listeners_[i];
-    const Sensor& sensor = garden_.sensors[i];
-    const auto heard = listener.rhythm.last_heard();
-    situation.sensors.push_back(
-        {.sensor = &sensor,
-         .place = &places_[place_numbers_.at(sensor.place)].place(),
-         .last_heard = heard.value_or(*listener.waited_for_since),
-         .ever_heard = heard.has_value(),
-         .usual_gap = listener.rhythm.usual_gap()});
-  }
+  situation.sensors = sensing_.views(at);
   return situation;
 }
 
@@ -219,94 +158,26 @@ std::optional<NightSpan> App::tonight_at(Instant at) const {
 }
 
 Instant App::time_told_by(const Arrival& arrival) const {
-  Instant newest = now_.value_or(Instant{});
-  const auto [first, last] = sensors_by_topic_.equal_range(arrival.topic);
-  for (auto it = first; it != last; ++it) {
-    const auto intake = take_in(arrival, garden_.sensors[it->second], clock_);
-    if (intake) newest = std::max(newest, intake->time);
-  }
-  return newest;
+  return std::max(now_.value_or(Instant{}),
+                  sensing_.believable_time(arrival, now_).value_or(Instant{}));
 }
 
 void App::handle(const Arrival& arrival) {
   taken_sequence_ = std::max(taken_sequence_, arrival.sequence);
   changed_ = true;
-  const auto [first, last] = sensors_by_topic_.equal_range(arrival.topic);
-  if (first == last)
-    return refuse_arrival(arrival, "no sensor of the garden has this topic");
-  for (auto it = first; it != last; ++it) {
-    const auto intake = take_in(arrival, garden_.sensors[it->second], clock_);
-    if (intake) {
-      take(it->second, *intake);
-    } else {
-      refuse_arrival(arrival, intake.error().message);
-    }
-  }
+  sensing_.take(arrival, *now_, changes_);
   bound_memory();
+}
+
+void App::handle(const Dropped& dropped) {
+  changed_ = true;
+  sensing_.take(dropped, *now_, changes_);
 }
 
 void App::handle(const Tick&) {}
 
 void App::handle(const Stop&) {
   changed_ = urgent_ = true;
-}
-
-void App::take(std::size_t sensor, const Intake& intake) {
-  const Sensor& from = garden_.sensors[sensor];
-  PlaceClimate& climate = places_[place_numbers_.at(from.place)];
-  for (JudgedSample sample : intake.samples) {
-    ReadingRow row{.time = intake.time, .series = series_for(sensor, sample.channel)};
-    if (sample.doubt.empty()) {
-      row.value = to_milli(sample.value);
-      std::optional<Milli> stood;
-      if (climate.take(row, stood)) {
-        changes_.readings.push_back(row);
-        continue;
-      }
-      if (stood == row.value) continue;  // said twice
-      sample.doubt = "another reading stands at this second";
-    }
-    doubt(from, row, sample);
-  }
-  listeners_[sensor].rhythm.heard(intake.time);
-}
-
-void App::doubt(const Sensor& sensor, const ReadingRow& reading,
-                const JudgedSample& sample) {
-  changes_.doubtful.push_back({.time = reading.time,
-                               .series = reading.series,
-                               .value = sample.value,
-                               .reason = sample.doubt});
-  warn_once(
-      sensor.id,
-      fmt::format("{} of {} kept as doubtful", traits(sample.channel).name, sensor.id),
-      fmt::format("{}, it is {}", sample.doubt, sample.value));
-}
-
-void App::refuse_arrival(const Arrival& arrival, const std::string& why) {
-  warn_once(arrival.topic,
-            fmt::format("message on \"{}\" not stored", escaped(arrival.topic, 120)),
-            why);
-}
-
-// One line an hour for each topic or sensor and each kind of reason: what stands before
-// the first particular of it (a number, a quotation).
-void App::warn_once(const std::string& about, const std::string& what,
-                    const std::string& why) {
-  const std::string kind = why.substr(0, why.find_first_of(":\"0123456789"));
-  const auto passed = repeats_.pass(about + "\n" + kind, what + ": " + why, *now_);
-  if (passed) log_(LogLevel::kWarning, *passed);
-}
-
-SeriesId App::series_for(std::size_t sensor, Channel channel) {
-  const auto [found, is_new] = series_.try_emplace({sensor, channel}, last_series_ + 1);
-  if (!is_new) return found->second;
-  const Sensor& from = garden_.sensors[sensor];
-  last_series_ = found->second;
-  changes_.series.push_back(
-      {.id = last_series_, .sensor = from.id, .place = from.place, .channel = channel});
-  places_[place_numbers_.at(from.place)].adopt_series(last_series_, channel, sensor);
-  return last_series_;
 }
 
 void App::handle(const ActionRow& action) {
@@ -323,6 +194,8 @@ void App::handle(const ActionRow& action) {
     if (notice != nullptr && notice->layers > covers_[notice->place]) {
       set_cover(notice->place, notice->layers, std::min(action.at, *now_));
     }
+  } else {
+    sensing_.take(action, *now_, changes_);
   }
 }
 

@@ -22,7 +22,6 @@
 #include <map>
 #include <optional>
 #include <string>
-#include <unordered_map>
 #include <utility>
 #include <vector>
 
@@ -33,7 +32,7 @@
 #include "daemon/message.h"
 #include "daemon/notice/keeper.h"
 #include "daemon/place_climate.h"
-#include "daemon/rhythm.h"
+#include "daemon/sensing.h"
 #include "daemon/store/store.h"
 
 namespace rimeward {
@@ -62,6 +61,11 @@ class App {
   // The garden's time when going by the readings: the newest believable one so far, the
   // arrival's own included.
   Instant time_told_by(const Arrival& arrival) const;
+  // The newest time that a fresh message tells of itself, believable or not; absent: it
+  // is of no sensor, or tells none.
+  std::optional<Instant> told_time(const Arrival& arrival) const {
+    return sensing_.told_time(arrival);
+  }
   // The time of the last turn; nothing before the first one ever.
   std::optional<Instant> now() const { return now_; }
 
@@ -82,10 +86,6 @@ class App {
   std::vector<std::pair<OutboxRow, NoticeRow>> take_due_deliveries();
 
  private:
-  void restore_places(const std::optional<Prior>& prior);
-  void restore_series();
-  void restore_readings();
-  void restore_rhythms();
   void advance(Instant now);
   void run_outlook(PlaceClimate& climate);
   void look(Instant at);
@@ -93,17 +93,12 @@ class App {
   std::optional<NightSpan> tonight_at(Instant at) const;
 
   void handle(const Arrival& arrival);
+  void handle(const Dropped& dropped);
   void handle(const Tick& tick);
   void handle(const ActionRow& action);
   void handle(const Delivered& delivered);
   void handle(const Stop& stop);
-  void take(std::size_t sensor, const Intake& intake);
-  void doubt(const Sensor& sensor, const ReadingRow& reading, const JudgedSample& sample);
-  void refuse_arrival(const Arrival& arrival, const std::string& why);
-  void warn_once(const std::string& about, const std::string& what,
-                 const std::string& why);
   void set_cover(const std::string& place, int layers, Instant since);
-  SeriesId series_for(std::size_t sensor, Channel channel);
   void bound_memory();
 
   const Garden& garden_;
@@ -112,18 +107,10 @@ class App {
   ClockSource clock_;
   LogSink log_;
   std::function<void(const Place&, const OutlookEvent&)> observe_;
-  RepeatLimit repeats_;
 
   std::vector<PlaceClimate> places_;  // as in the settings file
   std::map<std::string, std::size_t> place_numbers_;
-  std::unordered_multimap<std::string, std::size_t> sensors_by_topic_;
-  struct Listener {
-    Rhythm rhythm;
-    std::optional<Instant> waited_for_since;
-  };
-  std::vector<Listener> listeners_;  // by sensor, as in the settings file
-  std::map<std::pair<std::size_t, Channel>, SeriesId> series_;
-  SeriesId last_series_ = 0;
+  Sensing sensing_;
   std::map<std::string, int> covers_;
   Keeper keeper_;
 

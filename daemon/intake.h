@@ -1,14 +1,17 @@
-// What one message means for the garden: decoded, timed and judged. Pure.
+// What one message means for the garden: decoded, and dated. Pure.
 
 #pragma once
 
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "daemon/base/arrival.h"
+#include "daemon/base/doubt.h"
 #include "daemon/base/garden.h"
 #include "sensors/channel.h"
+#include "sensors/decoders.h"
 #include "sensors/units.h"
 
 namespace rimeward {
@@ -19,26 +22,59 @@ enum class ClockSource {
   kReadings,  // the newest believable time in the readings: demos and rehearsals
 };
 
-// One sample of a message, ready to be stored. A reason makes it doubtful.
-struct JudgedSample {
+// The facts that the daemon itself finds out and keeps among a sensor's.
+inline constexpr std::string_view kFactFormat = "format";  // found by looking
+inline constexpr std::string_view kFactChannel =
+    "channel";  // of its bare number, likewise
+// What its messages could be, where more than one thing; "" when that is settled.
+inline constexpr std::string_view kFactUnclear = "format?";
+// One of the things that it could be.
+inline constexpr std::string_view kUnknownChannel = "a number of unknown channel";
+
+// A message of a sensor, with what is known of that sensor.
+struct SensorMessage {
+  const Arrival& arrival;
+  std::string_view below;  // its topic's levels below the sensor's own
+  const Sensor& sensor;
+  const Facts& known;
+};
+
+// How the samples of a message are to be dated.
+struct Dating {
+  ClockSource clock = ClockSource::kSystem;
+  std::optional<Instant> now;   // the garden's; absent before the first reading
+  bool clock_is_wrong = false;  // the sensor's has been, time after time
+};
+
+struct DatedSample {
   Channel channel{};
-  double value = 0;   // in the channel's unit
-  std::string doubt;  // empty: believed
+  double said = 0;  // in the channel's unit
+  Instant time;
+  Doubt doubt = Doubt::kNone;  // kFuture or kTooOld: dated as it arrived
+  std::string why;             // with the numbers; empty without doubt
 };
 
-// What a message said of one sensor.
 struct Intake {
-  Instant time;  // when it was measured
-  std::vector<JudgedSample> samples;
+  std::vector<DatedSample> samples;  // may be empty
+  Facts facts;                       // new or changed
+  std::optional<int> packet_id;
+  // Why there is no sample though there should be one: kUnreadable or kRetained.
+  Doubt refused = Doubt::kNone;
+  std::string why;
+  // What the time that it told says of the sensor's clock: kNone, it is right; kFuture or
+  // kTooOld. Absent: it told no time.
+  std::optional<Doubt> clock;
 };
 
-// The message as `sensor` would have sent it, or why nothing of it can be stored.
-//
 // A time in the payload is honoured when it is believable: by the system's clock, from 31
 // days before the arrival to 5 minutes after it; by the readings' clock, from 2001 to a
-// day after it. Else the arrival's time stands, but for a retained copy, which may be of
-// any age, and by the readings' clock, where nothing else tells the time: these are
-// refused.
-Result<Intake> take_in(const Arrival& arrival, const Sensor& sensor, ClockSource clock);
+// day after it. Without one the arrival's time stands, but for a retained copy, which may
+// be of any age, and by the readings' clock, where nothing else tells the time: these are
+// refused. A time that is not believable makes the sample doubtful, unless the sensor's
+// clock is known to be wrong: then the arrival's time stands, too.
+Intake take_in(const SensorMessage& message, const Dating& dating);
+
+// The newest time that the message tells of itself, believable or not.
+std::optional<Instant> time_told_in(const SensorMessage& message);
 
 }  // namespace rimeward

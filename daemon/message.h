@@ -2,13 +2,23 @@
 
 #pragma once
 
+#include <cstdint>
+#include <string>
 #include <variant>
 
 #include "daemon/base/arrival.h"
+#include "daemon/base/doubt.h"
 #include "daemon/notice/delivered.h"
 #include "daemon/store/rows.h"
 
 namespace rimeward {
+
+// Messages on a topic that were dropped before the App saw them, to be counted.
+struct Dropped {
+  std::string topic;
+  Doubt why = Doubt::kFlood;  // or kRedelivered
+  std::int64_t count = 0;
+};
 
 // Time has passed and nothing else.
 struct Tick {};
@@ -16,6 +26,6 @@ struct Tick {};
 // The daemon is to end; what is pending is committed.
 struct Stop {};
 
-using Message = std::variant<Arrival, Tick, ActionRow, Delivered, Stop>;
+using Message = std::variant<Arrival, Dropped, Tick, ActionRow, Delivered, Stop>;
 
 }  // namespace rimeward

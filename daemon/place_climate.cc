@@ -43,21 +43,26 @@ void PlaceClimate::adopt_series(SeriesId series, Channel channel, std::size_t ra
 }
 
 Series* PlaceClimate::series_of(SeriesId series) {
+  return const_cast<Series*>(std::as_const(*this).readings_of(series));
+}
+
+const Series* PlaceClimate::readings_of(SeriesId series) const {
   if (air_ && air_->series == series) return &recents_.air;
   if (humidity_ && humidity_->series == series) return &recents_.humidity;
   return nullptr;
 }
 
-bool PlaceClimate::take(const ReadingRow& reading, std::optional<Milli>& stood) {
+bool PlaceClimate::take(const ReadingRow& reading) {
   Series* series = series_of(reading.series);
-  if (series == nullptr) return true;
-  if (!series->insert(reading.time, from_milli(reading.value))) {
-    const auto there = series->newest_at_or_before(reading.time, std::chrono::seconds{0});
-    if (there) stood = to_milli(there->value);
+  if (series == nullptr || !series->insert(reading.time, from_milli(reading.value))) {
     return false;
   }
   if (series == &recents_.air) engine_.start(reading.time);
   return true;
+}
+
+void PlaceClimate::withdraw(SeriesId series, Instant time) {
+  if (Series* readings = series_of(series)) readings->erase(time);
 }
 
 std::optional<OutlookEvent> PlaceClimate::run_next(Changes& changes) {

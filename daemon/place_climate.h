@@ -30,10 +30,13 @@ class PlaceClimate {
   // has been heard. `rank` is the sensor's place in the file.
   void adopt_series(SeriesId series, Channel channel, std::size_t rank);
 
-  // A believed reading of any of the place's series. False, and nothing changed, when
-  // another reading of its series stands at that second; `stood` is then that one.
-  // Readings of series that do not speak for the place are not looked at.
-  bool take(const ReadingRow& reading, std::optional<Milli>& stood);
+  // The readings of a series that speaks for the place; nullptr: it does not.
+  const Series* readings_of(SeriesId series) const;
+  // A believed reading of a series that speaks for the place. False, and nothing changed,
+  // when there is one of that second.
+  bool take(const ReadingRow& reading);
+  // It was not to be believed after all.
+  void withdraw(SeriesId series, Instant time);
 
   // When the next moment of the outlook is due.
   std::optional<SunTime> next_due() const { return engine_.next_due(); }

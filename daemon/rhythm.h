@@ -23,8 +23,12 @@ class Rhythm {
   std::optional<Instant> last_heard() const;
   // The middle one of the gaps between the readings; nothing for fewer than three.
   std::optional<std::chrono::seconds> usual_gap() const;
+  // The second longest of these gaps: what it leaves out now and then. The longest may
+  // have been an outage. Nothing for fewer than three readings.
+  std::optional<std::chrono::seconds> long_gap() const;
 
  private:
+  std::vector<std::chrono::seconds> gaps() const;
   std::vector<Instant> times_;  // the newest few, sorted
 };
 

@@ -14,10 +14,8 @@
 #include "daemon/base/keys.h"
 #include "daemon/base/text.h"
 #include "daemon/base/zone.h"
-#include "sensors/channel.h"
-#include "sensors/decoders.h"
+#include "daemon/settings_parts.h"
 #include "sensors/escape.h"
-#include "sensors/json_pointer.h"
 #include "sensors/topic.h"
 
 namespace rimeward {
@@ -29,13 +27,14 @@ constexpr std::array<std::string_view, 2> kUnits{"celsius", "fahrenheit"};
 constexpr std::array<std::string_view, 5> kPlaceKinds{"greenhouse", "polytunnel", "frame",
                                                       "bed", "outdoors"};
 constexpr std::array<std::string_view, 2> kRouteKinds{"mqtt", "command"};
-constexpr std::array<std::string_view, 3> kNoticeKinds{"cover", "danger", "silent"};
+constexpr std::array kNoticeKinds{
+#define RULE(kind, raise_after, clear_after, follows, takes_over) std::string_view(#kind),
+#include "daemon/notice/rules.def"
+#undef RULE
+};
 
 constexpr std::string_view kPlain = "mqtt://";
 constexpr std::string_view kSecure = "mqtts://";
-constexpr std::string_view kNoPointers =
-    "format \"number\" has no places to point at; name the channel, such as "
-    "channel = \"humidity\"";
 
 constexpr Range kLatitudes{-90, 90};
 constexpr Range kLongitudes{-180, 180};
@@ -44,52 +43,8 @@ constexpr Range kKeepAbove{-30, 30};
 constexpr Range kVentAbove{0, 50};
 constexpr Range kLayers{0, 9};
 constexpr Range kActAt{0.01, 0.99};
-constexpr DurationRange kSilentAfter{1min, std::chrono::days{7}};
 constexpr DurationRange kCommitEvery{100ms, 1h};
 constexpr DurationRange kTimeLimit{1s, 10min};
-
-// Puts what was found where it belongs and leaves the default where nothing was.
-template <class Value, class Found>
-void set(Value& value, std::optional<Found> found) {
-  if (found) value = Value(*std::move(found));
-}
-
-template <class Items>
-std::vector<std::string_view> ids_of(const Items& items) {
-  std::vector<std::string_view> ids;
-  ids.reserve(items.size());
-  for (const auto& item : items) {
-    ids.push_back(item.id);
-  }
-  return ids;
-}
-
-bool is_id(std::string_view text) {
-  const auto allowed = [](char letter) {
-    return (letter >= 'a' && letter <= 'z') || (letter >= '0' && letter <= '9') ||
-           letter == '-';
-  };
-  return !text.empty() && text.size() <= 64 && std::ranges::all_of(text, allowed) &&
-         text.front() != '-' && text.back() != '-';
-}
-
-// The id, as it is in the file even when that is a mistake, so that what refers to it is
-// not blamed as well; "" when there is none or it is taken.
-std::string read_id(Keys& keys, const std::vector<std::string_view>& taken) {
-  keys.require("id", "give it one, such as id = \"north-frame\"");
-  std::string id = keys.text("id").value_or("");
-  if (id.empty()) return "";
-  if (!is_id(id)) {
-    keys.mistake("id", fmt::format("\"{}\" is no id; use lower-case letters, digits and "
-                                   "hyphens between them, at most 64",
-                                   escaped(id)));
-  }
-  if (std::ranges::find(taken, id) != taken.end()) {
-    keys.mistake("id", fmt::format("\"{}\" stands twice; give each its own", id));
-    return "";
-  }
-  return id;
-}
 
 // "north-frame" becomes "North frame".
 std::string name_from(std::string id) {
@@ -206,124 +161,6 @@ void read_place(Keys keys, std::vector<Place>& places) {
   if (const auto odds = keys.number("act_at", kActAt)) place.act_at = Odds{*odds};
   keys.refuse_unread();
   if (!place.id.empty()) places.push_back(std::move(place));
-}
-
-void check_place_is_known(Keys& keys, std::string_view key, std::string_view place,
-                          const Garden& garden) {
-  const auto ids = ids_of(garden.places);
-  if (std::ranges::find(ids, place) != ids.end()) return;
-  keys.mistake(key, fmt::format("no place has the id \"{}\"{}", escaped(place),
-                                did_you_mean(place, ids)));
-}
-
-std::string read_format(Keys& keys) {
-  std::vector<std::string_view> names;
-  for (const Decoder& decoder : all_decoders()) {
-    names.push_back(decoder.name);
-  }
-  const auto format = keys.choice("format", names);
-  return format ? std::string(names[*format]) : Sensor{}.format;
-}
-
-// A JSON pointer, or nothing after saying what is wrong with it.
-std::optional<std::string> read_pointer(Keys& keys, std::string_view key) {
-  auto pointer = keys.text(key);
-  if (!pointer) return std::nullopt;
-  if (pointer->starts_with('/') && pointer_tokens(*pointer)) return pointer;
-  keys.mistake(key,
-               fmt::format("expected a JSON pointer such as \"/air/t\", got \"{}\"; it "
-                           "begins with / and writes ~ as ~0, / in a key as ~1",
-                           escaped(*pointer)));
-  return std::nullopt;
-}
-
-void read_number_payload(Keys& keys, PayloadSpec& payload) {
-  for (const ChannelTraits& channel : all_channels()) {
-    keys.refuse(channel.name, kNoPointers);
-  }
-  keys.refuse("time", "format \"number\" carries no time; leave it out");
-  std::vector<std::string_view> names;
-  for (const ChannelTraits& channel : all_channels()) {
-    names.push_back(channel.name);
-  }
-  if (const auto channel = keys.choice("channel", names)) {
-    payload.lone_channel = all_channels()[*channel].channel;
-  }
-}
-
-void read_pointers(Keys& keys, PayloadSpec& payload) {
-  for (const ChannelTraits& channel : all_channels()) {
-    if (auto pointer = read_pointer(keys, channel.name)) {
-      payload.pointers.emplace(channel.channel, *std::move(pointer));
-    }
-  }
-  payload.time_pointer = read_pointer(keys, "time");
-  keys.refuse("channel",
-              "is for format \"number\"; for others point at each channel, such as "
-              "temperature = \"/air/t\"");
-}
-
-// Why two sensors cannot both read one topic; "" when they can.
-std::string clash(const Sensor& one, const Sensor& other) {
-  if (one.format != other.format) return "in another format";
-  const auto& pointers = one.payload.pointers;
-  const auto& others = other.payload.pointers;
-  if (one.format == "number") return "as a number, too";
-  if (pointers.empty() && others.empty()) return "by its usual keys, too";
-  if (pointers.empty() || others.empty()) {
-    return "and only one of the two has pointers; give them to both";
-  }
-  for (const auto& [channel, pointer] : pointers) {
-    if (others.contains(channel)) return fmt::format("for {}, too", traits(channel).name);
-  }
-  return "";
-}
-
-void check_topic(Keys& keys, const Sensor& sensor, const Garden& garden) {
-  if (!is_valid_topic(sensor.topic)) {
-    keys.mistake("topic",
-                 fmt::format("\"{}\" has a wildcard; name the one topic that the "
-                             "sensor publishes to",
-                             escaped(sensor.topic)));
-    return;
-  }
-  const auto heard = [&](const std::string& filter) {
-    return is_valid_filter(filter) && topic_matches(filter, sensor.topic);
-  };
-  if (std::ranges::none_of(garden.broker.listen, heard)) {
-    keys.mistake("topic", fmt::format("nothing in [broker] listen matches \"{0}\"; add "
-                                      "\"{0}\" there",
-                                      escaped(sensor.topic)));
-  }
-  for (const Sensor& other : garden.sensors) {
-    if (other.topic != sensor.topic) continue;
-    const std::string why = clash(sensor, other);
-    if (why.empty()) continue;
-    keys.mistake("topic", fmt::format("sensor \"{}\" reads \"{}\" {}", other.id,
-                                      escaped(sensor.topic), why));
-  }
-}
-
-void read_sensor(Keys keys, Garden& garden) {
-  Sensor sensor;
-  sensor.id = read_id(keys, ids_of(garden.sensors));
-  keys.require("place", "the id of the place where it hangs");
-  set(sensor.place, keys.text("place"));
-  if (!sensor.place.empty()) check_place_is_known(keys, "place", sensor.place, garden);
-  keys.require("topic", "the MQTT topic that it publishes to");
-  set(sensor.topic, keys.text("topic"));
-  sensor.format = read_format(keys);
-  if (sensor.format == "number") {
-    read_number_payload(keys, sensor.payload);
-  } else {
-    read_pointers(keys, sensor.payload);
-  }
-  if (const auto after = keys.duration("silent_after", kSilentAfter)) {
-    sensor.silent_after = std::chrono::ceil<std::chrono::seconds>(*after);
-  }
-  if (!sensor.topic.empty()) check_topic(keys, sensor, garden);
-  keys.refuse_unread();
-  if (!sensor.id.empty()) garden.sensors.push_back(std::move(sensor));
 }
 
 void read_route_by_mqtt(Keys& keys, RouteSettings& route) {

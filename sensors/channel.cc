@@ -10,11 +10,26 @@ namespace {
 
 using Keys = std::array<std::string_view, 5>;
 
-// The keys that makers of sensors commonly use: common practice, no source.
-constexpr Keys kAirKeys{"temperature", "temperature_C", "temp", "air_temperature", "t"};
+// The keys that makers of sensors commonly use: common practice, no source. Those that
+// say their unit come first: beside them the others may be in either.
+constexpr std::string_view kAirKeys[]{"temperature_C", "temperature_c",   "temp_C",
+                                      "temp_c",        "temperature_F",   "temperature_f",
+                                      "temp_F",        "temp_f",          "temperature",
+                                      "temp",          "air_temperature", "t"};
 constexpr Keys kHumidityKeys{"humidity", "relative_humidity", "hum", "rh", "h"};
-constexpr Keys kSoilKeys{"soil_temperature", "soil_temp", "soilTemperature",
-                         "ground_temperature", "soil_t"};
+constexpr std::string_view kSoilKeys[]{"soil_temperature_C",
+                                       "soil_temperature_c",
+                                       "soil_temp_C",
+                                       "soil_temp_c",
+                                       "soil_temperature_F",
+                                       "soil_temperature_f",
+                                       "soil_temp_F",
+                                       "soil_temp_f",
+                                       "soil_temperature",
+                                       "soil_temp",
+                                       "soilTemperature",
+                                       "ground_temperature",
+                                       "soil_t"};
 constexpr Keys kMoistureKeys{"soil_moisture", "moisture", "soilMoisture",
                              "volumetric_water_content", "vwc"};
 constexpr Keys kLightKeys{"illuminance", "light", "lux", "illuminance_lux", "lx"};
@@ -57,6 +72,16 @@ std::optional<Channel> channel_named(std::string_view name) {
   const auto found = std::ranges::find(kChannels, name, &ChannelTraits::name);
   if (found == kChannels.end()) return std::nullopt;
   return found->channel;
+}
+
+std::string_view unit_said_by(std::string_view key, Channel channel) {
+  const bool is_temperature =
+      channel == Channel::kAirTemperature || channel == Channel::kSoilTemperature;
+  const auto keys = traits(channel).usual_keys;
+  if (!is_temperature || std::ranges::find(keys, key) == keys.end()) return "";
+  if (key.ends_with("_C") || key.ends_with("_c")) return "°C";
+  if (key.ends_with("_F") || key.ends_with("_f")) return "°F";
+  return "";
 }
 
 Milli to_milli(double value) {

@@ -37,6 +37,10 @@ std::span<const ChannelTraits> all_channels();
 const ChannelTraits& traits(Channel channel);
 std::optional<Channel> channel_named(std::string_view name);
 
+// The unit that one of the channel's usual keys says itself: "°F" for "temperature_F",
+// "°C" for "temp_c". "": it says none, or is no usual key of that channel.
+std::string_view unit_said_by(std::string_view key, Channel channel);
+
 // A channel's value in thousandths of its unit: what is stored, compared and computed
 // with, so that a restart sees exactly the numbers that were seen before it.
 using Milli = std::int64_t;

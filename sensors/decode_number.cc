@@ -4,15 +4,22 @@
 
 #include <fmt/format.h>
 
+#include "sensors/channel_units.h"
 #include "sensors/decoders.h"
 #include "sensors/escape.h"
 #include "sensors/number.h"
 
 namespace rimeward {
 
-Result<Decoded> decode_number(std::string_view payload, const PayloadSpec& spec) {
-  if (const auto fits = payload_fits(payload); !fits) return refuse(fits.error().message);
-  const std::string_view text = trimmed(payload);
+Result<Decoded> decode_number(const Payload& payload, const PayloadSpec& spec,
+                              const Facts& /*known*/) {
+  if (const auto fits = payload_fits(payload.bytes); !fits) {
+    return refuse(fits.error().message);
+  }
+  if (!spec.lone_channel) {
+    return refuse("a bare number, which could be of any channel: say of which");
+  }
+  const std::string_view text = trimmed(payload.bytes);
   if (text.empty()) return refuse("expected one number, got only white space");
   const LeadingNumber number = leading_number(text);
   switch (number.fault) {
@@ -30,7 +37,10 @@ Result<Decoded> decode_number(std::string_view payload, const PayloadSpec& spec)
                     "after {}",
                     escaped(after), escaped(text.substr(0, number.length))));
   }
-  return Decoded{.samples = {{spec.lone_channel, number.value}}, .measured_at = {}};
+  const auto value = in_unit_of(*spec.lone_channel, {number.value, ""},
+                                UnitNotation::kHomie, spec.scale);
+  if (!value) return tl::unexpected(value.error());
+  return Decoded{.samples = {{*spec.lone_channel, *value}}};
 }
 
 }  // namespace rimeward

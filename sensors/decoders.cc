@@ -9,7 +9,8 @@ namespace rimeward {
 namespace {
 
 constexpr std::array kDecoders{
-#define DECODER(name, reads) Decoder{#name, reads, &decode_##name},
+#define DECODER(name, reads, spans_topics) \
+  Decoder{#name, reads, spans_topics, &decode_##name},
 #include "sensors/decoders.def"
 #undef DECODER
 };

@@ -73,6 +73,7 @@ Rehearsal Rehearser::finish() {
   if (const auto now = app.now()) app.turn(Stop{}, *now);
   app.commit();
   Rehearsal rehearsal{.readings = parts_->store.reading_count(),
+                      .doubts = parts_->store.tallies(),
                       .outlooks = std::move(parts_->outlooks),
                       .notices = parts_->store.latest_notices(kAllNotices)};
   std::ranges::reverse(rehearsal.notices);

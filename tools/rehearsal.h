@@ -30,6 +30,7 @@ struct RehearsedOutlook {
 
 struct Rehearsal {
   std::int64_t readings = 0;               // stored; doubtful ones are not among them
+  std::vector<TallyRow> doubts;            // what was not believed, or not stored
   std::vector<RehearsedOutlook> outlooks;  // by the time of issue, then place
   std::vector<NoticeRow> notices;          // oldest first
 };

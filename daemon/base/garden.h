@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "sensors/decoders.h"
+#include "sensors/sensor_type.h"
 #include "sensors/units.h"
 
 namespace rimeward {
@@ -42,9 +43,12 @@ struct Place {
 struct Sensor {
   std::string id;
   std::string place;  // a Place's id
-  std::string topic;  // one MQTT topic, no wildcards
-  std::string format = "json";
+  // One MQTT topic, no wildcards; of a format that spans topics the one above them all.
+  std::string topic;
+  std::string format;  // a decoder's name; empty: found by looking
   PayloadSpec payload;
+  const SensorType* type = nullptr;   // of its element; null: not said
+  std::optional<double> battery_low;  // in the unit that it reports; absent: the usual
   std::optional<std::chrono::seconds> silent_after;  // absent: from its own rhythm
 };
 

@@ -133,7 +133,7 @@ std::optional<std::string_view> nearest(std::string_view word,
 std::string did_you_mean(std::string_view word,
                          std::span<const std::string_view> candidates) {
   const auto meant = nearest(word, candidates);
-  return meant ? fmt::format("; did you mean \"{}\"?", *meant) : "";
+  return meant ? fmt::format("; did you mean \"{}\"?", escaped(*meant)) : "";
 }
 
 Result<std::chrono::milliseconds> duration_from_text(std::string_view text) {

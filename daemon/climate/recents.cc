@@ -21,6 +21,15 @@ bool Series::insert(Instant at, double value) {
   return true;
 }
 
+bool Series::erase(Instant at) {
+  const auto begin = std::next(values_.begin(), static_cast<std::ptrdiff_t>(forgotten_));
+  const auto place =
+      std::ranges::lower_bound(begin, values_.end(), at, std::less{}, &TimedValue::at);
+  if (place == values_.end() || place->at != at) return false;
+  values_.erase(place);
+  return true;
+}
+
 void Series::forget_before(Instant oldest) {
   while (forgotten_ < values_.size() && values_[forgotten_].at < oldest)
     ++forgotten_;

@@ -27,10 +27,13 @@ class Series {
   // there is a value of that second.
   bool insert(Instant at, double value);
 
+  // Takes a value out; false when there is none of that second. O(n).
+  bool erase(Instant at);
+
   // Drops what is older than `oldest`; O(1) a value over the series' life.
   void forget_before(Instant oldest);
 
-  // Oldest first. Any span is good until the next insert() or forget_before().
+  // Oldest first. Any span is good until the next change.
   std::span<const TimedValue> values() const;
   // What lies after `from` and not after `to`.
   std::span<const TimedValue> between(SunTime from, SunTime to) const;

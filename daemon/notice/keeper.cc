@@ -27,7 +27,9 @@ bool is_for(const RouteSettings& route, const NoticeRow& notice) {
   const auto lists = [](const std::vector<std::string>& wanted, const std::string& one) {
     return wanted.empty() || std::ranges::find(wanted, one) != wanted.end();
   };
-  return lists(route.kinds_for, notice.kind) && lists(route.places, notice.place);
+  // What is about the garden as a whole is about each of its places.
+  const bool of_place = notice.place.empty() || lists(route.places, notice.place);
+  return lists(route.kinds_for, notice.kind) && of_place;
 }
 
 // What a person should be told, apart from what only keeps a picture up to date.

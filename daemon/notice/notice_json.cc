@@ -8,15 +8,25 @@
 
 namespace rimeward {
 
-std::string notice_json(const NoticeRow& notice, const Garden& garden, const Zone& zone) {
+namespace {
+
+// Of what is about the garden as a whole, the garden's.
+std::string place_name(const NoticeRow& notice, const Garden& garden) {
+  if (notice.place.empty()) return garden.name;
   const auto place = std::ranges::find(garden.places, notice.place, &Place::id);
+  return place != garden.places.end() ? place->name : notice.place;
+}
+
+}  // namespace
+
+std::string notice_json(const NoticeRow& notice, const Garden& garden, const Zone& zone) {
   nlohmann::ordered_json json{
       {"id", notice.id},
       {"revision", notice.revision},
       {"kind", notice.kind},
       {"subject", notice.subject},
       {"place", notice.place},
-      {"place_name", place != garden.places.end() ? place->name : notice.place},
+      {"place_name", place_name(notice, garden)},
       {"state", name_of(notice.state)},
       {"title", notice.title},
       {"body", notice.body},

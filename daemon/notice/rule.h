@@ -19,7 +19,8 @@ namespace rimeward {
 
 // That a matter stands, at one moment. A subject of which a rule says nothing is well.
 struct Finding {
-  std::string subject;  // the place's id, or the sensor's where it is about one
+  // The place's id, or the sensor's where it is about one, or "the garden".
+  std::string subject;
   std::string place;
   // True: past the threshold that raises a notice. False: between that and the one that
   // ends it, which only keeps an open notice open.

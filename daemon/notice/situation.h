@@ -9,10 +9,12 @@
 #include <string>
 #include <vector>
 
+#include "daemon/base/doubt.h"
 #include "daemon/base/garden.h"
 #include "daemon/base/zone.h"
 #include "daemon/climate/recents.h"
 #include "daemon/store/rows.h"
+#include "sensors/channel.h"
 #include "sensors/units.h"
 
 namespace rimeward {
@@ -34,12 +36,40 @@ struct PlaceView {
   const NoticeRow* cover_notice = nullptr;
 };
 
+// What was not believed of a sensor's newest dozen messages. Only what is kept as
+// doubtful (DoubtTraits::is_kept) counts, and nothing that was measured while it was
+// being checked.
+struct Doubts {
+  int readings = 0;                  // messages looked at
+  int doubtful = 0;                  // of these, those with a doubtful reading in them
+  Doubt mostly = Doubt::kNone;       // the reason of most of them
+  std::optional<Channel> channel{};  // of the newest doubtful reading of that reason
+  double last_said = 0;              // its value, in the channel's unit, as it was said
+  Instant last_at{};                 // its time, as it is stored
+};
+
+// The newest charge that a sensor told of its battery; of a message that tells both, the
+// percent: the sensor knows its own cells.
+struct Battery {
+  Channel channel{};  // kBatteryVoltage or kBatteryPercent
+  double value = 0;   // in the channel's unit
+  Instant at{};
+};
+
 struct SensorView {
   const Sensor* sensor = nullptr;
   const Place* place = nullptr;
   Instant last_heard;  // or since when it has been waited for, if never heard
   bool ever_heard = false;
-  std::optional<std::chrono::seconds> usual_gap;  // between its readings, lately
+  std::optional<std::chrono::seconds> usual_gap{};  // between its readings, lately
+  std::optional<std::chrono::seconds> long_gap{};   // that it leaves now and then
+  Doubts doubts{};
+  bool being_checked = false;  // under a calibration, out of its place
+  std::optional<Battery> battery{};
+  // Since when it is waited for, whatever it said before: since it came into the
+  // settings, or since the garden was heard again after a silence as a whole that was the
+  // sensor's too (daemon/notice/silence.h).
+  Instant awaited_since{};
 };
 
 struct Situation {

@@ -22,20 +22,23 @@ std::vector<CoverRow> GardenerTable::covers() const {
 
 std::int64_t GardenerTable::add(const ActionRow& row) {
   run(database_,
-      "INSERT INTO action (said_at, verb, place, layers, notice) VALUES (?, ?, ?, ?, ?)",
-      row.at, row.verb, row.place, row.layers, row.notice);
+      "INSERT INTO action (said_at, verb, place, layers, notice, sensor, detail) "
+      "VALUES (?, ?, ?, ?, ?, ?, ?)",
+      row.at, row.verb, row.place, row.layers, row.notice, row.sensor, row.detail);
   return database_.last_row_id();
 }
 
 std::vector<ActionRow> GardenerTable::actions_after(std::int64_t id) const {
-  Query query(database_,
-              "SELECT id, said_at, verb, place, layers, notice FROM action WHERE id > ? "
-              "ORDER BY id",
-              id);
+  Query query(
+      database_,
+      "SELECT id, said_at, verb, place, layers, notice, sensor, detail FROM action "
+      "WHERE id > ? ORDER BY id",
+      id);
   std::vector<ActionRow> rows;
   while (query.next()) {
     ActionRow& row = rows.emplace_back();
-    query.read(row.id, row.at, row.verb, row.place, row.layers, row.notice);
+    query.read(row.id, row.at, row.verb, row.place, row.layers, row.notice, row.sensor,
+               row.detail);
   }
   return rows;
 }

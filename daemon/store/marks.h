@@ -10,7 +10,13 @@ inline constexpr const char* kMarkClockByReadings = "clock_readings";
 inline constexpr const char* kMarkLookedAt = "looked_at";  // the last look at the rules
 inline constexpr const char* kMarkSequence = "spool_sequence";  // last arrival held
 inline constexpr const char* kMarkAction = "action";            // last action taken
-// Followed by a sensor's id: since when it has been waited for.
+// Followed by a sensor's id: since when it is waited for (it came into the settings, or
+// the garden was heard again after a silence as a whole); until when it is being
+// checked, so that its readings are not the place's (0: it is not); its last packet id
+// and when that came (seconds * 256 + id); how many times in a row its clock was wrong.
 inline constexpr const char* kMarkWaitedFor = "waited_for_since:";
+inline constexpr const char* kMarkChecking = "checking_until:";
+inline constexpr const char* kMarkPacket = "packet:";
+inline constexpr const char* kMarkClockWrong = "clock_wrong:";
 
 }  // namespace rimeward

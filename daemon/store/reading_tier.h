@@ -32,6 +32,9 @@ class ReadingTier {
   // changed, and the value that is there comes back.
   virtual std::optional<Milli> insert(const ReadingRow& reading) = 0;
 
+  // Takes a reading out; false when there is none.
+  virtual bool erase(SeriesId series, Instant time) = 0;
+
   // In order of time, then series.
   virtual void each(const ReadingSpan& span,
                     const std::function<void(const ReadingRow&)>& visit) const = 0;

@@ -26,6 +26,11 @@ std::optional<Milli> RecentTier::insert(const ReadingRow& reading) {
   return stored;
 }
 
+bool RecentTier::erase(SeriesId series, Instant time) {
+  run(database_, "DELETE FROM recent WHERE time = ? AND series = ?", time, series);
+  return database_.changes() > 0;
+}
+
 void RecentTier::each(const ReadingSpan& span,
                       const std::function<void(const ReadingRow&)>& visit) const {
   if (span.series) {

@@ -13,6 +13,7 @@ class RecentTier final : public ReadingTier {
   explicit RecentTier(Database& database) : database_(database) {}
 
   std::optional<Milli> insert(const ReadingRow& reading) override;
+  bool erase(SeriesId series, Instant time) override;
   void each(const ReadingSpan& span,
             const std::function<void(const ReadingRow&)>& visit) const override;
   std::optional<Latest> latest(SeriesId series, Instant from) const override;

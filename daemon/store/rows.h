@@ -10,6 +10,7 @@
 #include <string_view>
 #include <vector>
 
+#include "daemon/base/doubt.h"
 #include "sensors/channel.h"
 #include "sensors/units.h"
 
@@ -46,9 +47,61 @@ struct Latest {
 struct DoubtfulRow {
   Instant time{};
   SeriesId series = 0;
-  double value = 0;  // in the channel's unit; may be far outside its range
-  std::string reason{};
+  // In the channel's unit; as the sensor said it, but corrected where what came beside it
+  // told against it (kJump, kStuck). May be far outside the channel's range.
+  double value = 0;
+  Doubt doubt = Doubt::kRange;
+  std::string reason{};  // with the numbers
   bool operator==(const DoubtfulRow&) const = default;
+};
+
+// How often something was doubted of a sensor, and when.
+struct TallyRow {
+  std::string sensor{};
+  std::optional<Channel> channel{};  // absent: of whole messages
+  Doubt doubt = Doubt::kRange;
+  std::int64_t count = 0;
+  Instant first_at{};
+  Instant last_at{};
+  bool operator==(const TallyRow&) const = default;
+};
+
+// What earlier messages of a sensor told about its later ones (sensors/decoders.h).
+struct FactRow {
+  std::string sensor{};
+  std::string name{};
+  std::string value{};
+  bool operator==(const FactRow&) const = default;
+};
+
+// A topic that belongs to no sensor of the garden, with the last it said.
+struct HeardRow {
+  std::string topic{};
+  Instant first_at{};
+  Instant last_at{};
+  std::int64_t count = 0;  // of the times it was noted: at most once in ten minutes
+  std::string payload{};   // its beginning, where it is long; any bytes
+  bool operator==(const HeardRow&) const = default;
+};
+
+using CorrectionId = std::int64_t;
+
+// What is added to a sensor's channel from `since` on: true = gain * said + offset. A
+// reading keeps the correction of its date; one that is undone ends and stays.
+struct CorrectionRow {
+  CorrectionId id = 0;
+  std::string sensor{};
+  Channel channel{};
+  Instant since{};
+  std::optional<Instant> until{};  // undone, or followed by another
+  bool undone = false;
+  double gain = 1;
+  double offset = 0;       // in the channel's unit
+  double uncertainty = 0;  // of a corrected value near the points, same unit; 95 %
+  std::string method{};    // "ice", "salt sodium-chloride", "offset", "two-point"
+  // What was found: said and true, one or two pairs of numbers, as JSON.
+  std::string points{};
+  bool operator==(const CorrectionRow&) const = default;
 };
 
 // What a span of one series came to. A tie goes to the earlier time.
@@ -109,8 +162,9 @@ constexpr bool is_open(NoticeState state) {
 
 struct NoticeRow {
   NoticeId id = 0;
-  std::string kind{};     // a rule's name: cover, danger, silent
-  std::string subject{};  // the place's id, or the sensor's where the notice is about one
+  std::string kind{};  // a rule's name: cover, danger, silent
+  // The place's id, or the sensor's where the notice is about one, or "the garden".
+  std::string subject{};
   std::string place{};
   NoticeState state = NoticeState::kRaised;
   Instant raised_at{};
@@ -168,12 +222,16 @@ struct CoverRow {
 
 // What the gardener said at the terminal, waiting to be taken by the daemon.
 struct ActionRow {
-  std::int64_t id = 0;  // given by the store
-  Instant at{};         // when it was said
-  std::string verb{};   // cover, uncover, done
-  std::string place{};  // cover, uncover
-  int layers = 0;       // cover
-  NoticeId notice = 0;  // done
+  std::int64_t id = 0;   // given by the store
+  Instant at{};          // when it was said
+  std::string verb{};    // cover, uncover, done; check, correct, uncorrect
+  std::string place{};   // cover, uncover
+  int layers = 0;        // cover
+  NoticeId notice = 0;   // done
+  std::string sensor{};  // check, correct, uncorrect
+  // check: for how many seconds from `at` on its readings are not the place's, "0": no
+  // longer. correct: a CorrectionRow as JSON. uncorrect: the correction's id.
+  std::string detail{};
   bool operator==(const ActionRow&) const = default;
 };
 
@@ -183,6 +241,12 @@ struct Changes {
   std::vector<SeriesRow> series;  // new ones
   std::vector<ReadingRow> readings;
   std::vector<DoubtfulRow> doubtful;
+  std::vector<ReadingRow> believed_again;  // stored as doubtful: readings after all
+  std::vector<DoubtfulRow> withdrawn;      // stored as readings: doubtful after all
+  std::vector<TallyRow> tallies;           // counts to be added to those stored
+  std::map<std::pair<std::string, std::string>, FactRow> facts;  // by sensor, name
+  std::map<std::string, std::optional<HeardRow>> heard;  // by topic; absent: forgotten
+  std::map<CorrectionId, CorrectionRow> corrections;
   std::vector<OutlookRow> outlooks;
   std::vector<NightRow> nights;
   std::vector<CoverRow> covers;

@@ -159,8 +159,56 @@ CREATE TABLE mark (
 ) WITHOUT ROWID;
 )sql";
 
+// What is known of sensors: doubts counted by kind, facts, topics of strangers, and
+// corrections. Version 1 doubted for two reasons only.
+constexpr std::string_view kVersion2 = R"sql(
+ALTER TABLE doubtful ADD COLUMN doubt INTEGER NOT NULL DEFAULT 1; -- daemon/base/doubt.h
+UPDATE doubtful SET doubt = 6 WHERE reason NOT LIKE 'outside %';
+CREATE INDEX doubtful_of_series ON doubtful (series, time);
+CREATE TABLE tally (
+  sensor TEXT NOT NULL,
+  channel INTEGER NOT NULL,  -- 0: of whole messages
+  doubt INTEGER NOT NULL,
+  count INTEGER NOT NULL,
+  first_at INTEGER NOT NULL,
+  last_at INTEGER NOT NULL,
+  PRIMARY KEY (sensor, channel, doubt)
+) WITHOUT ROWID;
+INSERT INTO tally
+SELECT sensor, channel, doubt, count(*), min(time), max(time)
+FROM doubtful JOIN series ON series.id = doubtful.series GROUP BY sensor, channel, doubt;
+CREATE TABLE fact (
+  sensor TEXT NOT NULL,
+  name TEXT NOT NULL,
+  value TEXT NOT NULL,
+  PRIMARY KEY (sensor, name)
+) WITHOUT ROWID;
+CREATE TABLE heard (
+  topic TEXT PRIMARY KEY,
+  first_at INTEGER NOT NULL,
+  last_at INTEGER NOT NULL,
+  messages INTEGER NOT NULL,
+  payload TEXT NOT NULL      -- any bytes
+) WITHOUT ROWID;
+CREATE TABLE correction (
+  id INTEGER PRIMARY KEY,
+  sensor TEXT NOT NULL,
+  channel INTEGER NOT NULL,
+  since INTEGER NOT NULL,
+  until INTEGER,
+  undone INTEGER NOT NULL,
+  gain REAL NOT NULL,
+  offset REAL NOT NULL,
+  uncertainty REAL NOT NULL,
+  method TEXT NOT NULL,
+  points TEXT NOT NULL
+);
+ALTER TABLE action ADD COLUMN sensor TEXT NOT NULL DEFAULT '';
+ALTER TABLE action ADD COLUMN detail TEXT NOT NULL DEFAULT '';
+)sql";
+
 // The n-th leads from version n to n + 1. Released ones never change.
-constexpr std::array kMigrations{kVersion1};
+constexpr std::array kMigrations{kVersion1, kVersion2};
 
 struct Identity {
   std::int64_t application_id = 0;

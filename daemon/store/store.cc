@@ -1,5 +1,7 @@
 #include "daemon/store/store.h"
 
+#include <algorithm>
+#include <iterator>
 #include <utility>
 
 #include <fmt/format.h>
@@ -10,6 +12,7 @@
 #include "daemon/store/outlooks_table.h"
 #include "daemon/store/recent_tier.h"
 #include "daemon/store/schema.h"
+#include "daemon/store/sensors_table.h"
 #include "daemon/store/series_table.h"
 #include "daemon/store/summaries.h"
 
@@ -24,7 +27,11 @@ class Store::Impl {
   void write(const Changes& changes);
 
  private:
-  std::vector<ReadingRow> write_readings(const std::vector<ReadingRow>& rows);
+  std::vector<ReadingRow> withdraw(const std::vector<DoubtfulRow>& rows,
+                                   std::optional<Instant> summarised_until);
+  std::vector<ReadingRow> write_readings(const std::vector<ReadingRow>& rows,
+                                         std::optional<Instant> summarised_until);
+  void count(const ReadingRow& row, Doubt doubt);
   void write_tables(const Changes& changes);
 
   // Its address is what the parts below hold on to.
@@ -35,6 +42,7 @@ class Store::Impl {
   RecentTier readings{database};
   Summaries summaries{database, readings};
   SeriesTable series{database};
+  SensorsTable sensors{database};
   OutlooksTable outlooks{database};
   NoticesTable notices{database};
   GardenerTable gardener{database};
@@ -43,23 +51,48 @@ class Store::Impl {
 void Store::Impl::write(const Changes& changes) {
   Transaction transaction(database);
   write_tables(changes);
-  summaries.advance(changes.now, write_readings(changes.readings));
+  const auto until = summaries.summarised_until();
+  const auto gone = withdraw(changes.withdrawn, until);
+  std::vector<ReadingRow> late = write_readings(changes.readings, until);
+  for (const ReadingRow& row : changes.believed_again)
+    series.clear_jump(row.series, row.time);
+  std::ranges::copy(write_readings(changes.believed_again, until),
+                    std::back_inserter(late));
+  summaries.advance(changes.now, late, gone);
   transaction.commit();
 }
 
+// Answers those that were part of hours already summarised.
+std::vector<ReadingRow> Store::Impl::withdraw(const std::vector<DoubtfulRow>& rows,
+                                              std::optional<Instant> summarised_until) {
+  std::vector<ReadingRow> gone;
+  for (const DoubtfulRow& row : rows) {
+    if (!readings.erase(row.series, row.time)) continue;
+    series.put(row);
+    if (summarised_until && row.time < *summarised_until) {
+      gone.push_back({.time = row.time, .series = row.series});
+    }
+  }
+  return gone;
+}
+
 // Answers those that came for hours already summarised.
-std::vector<ReadingRow> Store::Impl::write_readings(const std::vector<ReadingRow>& rows) {
-  const auto summarised_until = summaries.summarised_until();
+std::vector<ReadingRow> Store::Impl::write_readings(
+    const std::vector<ReadingRow>& rows, std::optional<Instant> summarised_until) {
   std::vector<ReadingRow> late;
   for (const ReadingRow& row : rows) {
     const auto stored = readings.insert(row);
     if (!stored) {
       if (summarised_until && row.time < *summarised_until) late.push_back(row);
-    } else if (*stored != row.value) {
+    } else if (*stored == row.value) {
+      count(row, Doubt::kRepeat);
+    } else {
+      count(row, Doubt::kSameSecond);
       series.put(DoubtfulRow{
           .time = row.time,
           .series = row.series,
           .value = from_milli(row.value),
+          .doubt = Doubt::kSameSecond,
           .reason = fmt::format("a second value for this second; {} came first",
                                 from_milli(*stored))});
     }
@@ -67,11 +100,35 @@ std::vector<ReadingRow> Store::Impl::write_readings(const std::vector<ReadingRow
   return late;
 }
 
+void Store::Impl::count(const ReadingRow& row, Doubt doubt) {
+  const auto of = series.find(row.series);
+  if (!of) return;
+  sensors.add({.sensor = of->sensor,
+               .channel = of->channel,
+               .doubt = doubt,
+               .count = 1,
+               .first_at = row.time,
+               .last_at = row.time});
+}
+
 void Store::Impl::write_tables(const Changes& changes) {
   for (const auto& row : changes.series)
     series.put(row);
   for (const auto& row : changes.doubtful)
     series.put(row);
+  for (const auto& row : changes.tallies)
+    sensors.add(row);
+  for (const auto& [key, row] : changes.facts)
+    sensors.put(row);
+  for (const auto& [id, row] : changes.corrections)
+    sensors.put(row);
+  for (const auto& [topic, row] : changes.heard) {
+    if (row) {
+      sensors.put(*row);
+    } else {
+      sensors.forget_heard(topic);
+    }
+  }
   for (const auto& row : changes.outlooks)
     outlooks.put(row);
   for (const auto& row : changes.nights)
@@ -159,6 +216,27 @@ std::vector<DayRow> Store::days(sys_days from, sys_days to, const DayGrid& grid)
 
 std::vector<DoubtfulRow> Store::doubtful(Instant from, Instant to) const {
   return impl_->series.doubtful(from, to);
+}
+
+std::vector<DoubtfulRow> Store::latest_doubtful(SeriesId series,
+                                                std::size_t count) const {
+  return impl_->series.latest_doubtful(series, count);
+}
+
+std::vector<TallyRow> Store::tallies() const {
+  return impl_->sensors.tallies();
+}
+
+std::vector<FactRow> Store::facts() const {
+  return impl_->sensors.facts();
+}
+
+std::vector<HeardRow> Store::heard() const {
+  return impl_->sensors.heard();
+}
+
+std::vector<CorrectionRow> Store::corrections() const {
+  return impl_->sensors.corrections();
 }
 
 std::int64_t Store::reading_count() const {

@@ -47,8 +47,9 @@ class Store {
 
   // Writes all of `changes` in one transaction and brings the summaries up to
   // `changes.now`. A reading that is already stored (same series and second) with the
-  // same value is dropped; with another value it is kept as doubtful. Late readings bring
-  // the hours and days that they fall into up to date.
+  // same value is dropped and counted; with another value it is kept as doubtful. Late
+  // readings, and readings withdrawn, bring the hours and days that they fall into up to
+  // date.
   void commit(const Changes& changes);
 
   // --- what the gardener said; the one thing that a second process writes
@@ -70,8 +71,16 @@ class Store {
   // REQUIRES: from <= to, both included, are dates on which days begin.
   std::vector<DayRow> days(std::chrono::sys_days from, std::chrono::sys_days to,
                            const DayGrid& grid) const;
-  std::vector<DoubtfulRow> doubtful(Instant from, Instant to) const;
+  std::vector<DoubtfulRow> doubtful(Instant from, Instant to) const;  // oldest first
+  // The newest `count` of a series, newest first.
+  std::vector<DoubtfulRow> latest_doubtful(SeriesId series, std::size_t count) const;
   std::int64_t reading_count() const;
+
+  // --- sensors
+  std::vector<TallyRow> tallies() const;  // by sensor, channel, doubt; none of count 0
+  std::vector<FactRow> facts() const;     // by sensor, name
+  std::vector<HeardRow> heard() const;    // by topic
+  std::vector<CorrectionRow> corrections() const;  // by id
 
   // --- outlooks
   std::optional<std::string> outlook_state(std::string_view place) const;

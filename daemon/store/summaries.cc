@@ -69,16 +69,19 @@ void Summaries::set_days(const DayGrid& days) {
   grid_ = days;
 }
 
-void Summaries::advance(Instant now, const std::vector<ReadingRow>& late) {
+void Summaries::advance(Instant now, const std::vector<ReadingRow>& late,
+                        const std::vector<ReadingRow>& gone) {
   State state = this->state();
   const auto before = state.summarised_until;
   const Instant until = hour_of(now);
   const bool is_further = !before || *before < until;
-  if (!is_further && late.empty()) return;
+  if (!is_further && late.empty() && gone.empty()) return;
 
   Hours changed;
   put_late(late, changed);
   state.readings_before += static_cast<std::int64_t>(late.size());
+  if (!gone.empty()) sum_again(gone, *before, changed);
+  state.readings_before -= static_cast<std::int64_t>(gone.size());
   if (is_further) {
     const ReadingSpan ended{before.value_or(kFirst), until, std::nullopt};
     state.readings_before += sum_hours(ended, changed);
@@ -164,6 +167,46 @@ void Summaries::put_late_hour(Instant hour, SeriesId series, Extremes late) {
   put_hour(hour, tally);
 }
 
+// A low or high that has gone leaves nothing to compute the next one from: the hour's
+// readings are summed anew. What is taken out was just stored, so they are still there.
+void Summaries::sum_again(const std::vector<ReadingRow>& gone, Instant until,
+                          Hours& changed) {
+  std::set<std::pair<Instant, SeriesId>> hours_of_series;
+  for (const ReadingRow& reading : gone) {
+    hours_of_series.emplace(hour_of(reading.time), reading.series);
+  }
+  for (const auto& [hour, series] : hours_of_series) {
+    run(database_, "DELETE FROM hourly WHERE hour = ? AND series = ?", hour, series);
+    Tally tally;
+    readings_.each({hour, hour + hours{1}, series},
+                   [&tally](const ReadingRow& reading) { tally.add(reading); });
+    put_hour(hour, tally);
+    changed.insert(hour);
+  }
+  for (const auto& [hour, series] : hours_of_series) {
+    const auto newest = newest_before(series, until);
+    run(database_, "UPDATE series SET last_at = ?, last_value_milli = ? WHERE id = ?",
+        newest ? std::optional(newest->time) : std::nullopt,
+        newest ? std::optional(newest->value) : std::nullopt, series);
+  }
+}
+
+std::optional<Latest> Summaries::newest_before(SeriesId series, Instant until) const {
+  Query query(database_,
+              "SELECT hour FROM hourly WHERE series = ? AND hour < ? "
+              "ORDER BY hour DESC LIMIT 1",
+              series, until);
+  if (!query.next()) return std::nullopt;
+  Instant hour;
+  query.read(hour);
+  std::optional<Latest> newest;
+  readings_.each({hour, std::min(hour + hours{1}, until), series},
+                 [&newest](const ReadingRow& reading) {
+                   newest = Latest{reading.time, reading.value};
+                 });
+  return newest;
+}
+
 void Summaries::put_newest(const Newest& newest) {
   for (const auto& [series, reading] : newest) {
     run(database_,
@@ -186,10 +229,11 @@ void Summaries::put_days_of(const Hours& changed, const DayGrid& grid, Instant u
 }
 
 void Summaries::put_day(sys_days day, const DayGrid& grid, Instant until) {
+  run(database_, "DELETE FROM daily WHERE day = ?", day);
   const ReadingSpan span{grid.begins(day), grid.ends(day), std::nullopt};
   for (const auto& [series, extremes] : tally(span, until).result()) {
     run(database_,
-        "INSERT OR REPLACE INTO daily (day, series, low_milli, low_at, high_milli, "
+        "INSERT INTO daily (day, series, low_milli, low_at, high_milli, "
         "high_at, sum_milli, readings, hours) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
         day, series, extremes.low, extremes.low_at, extremes.high, extremes.high_at,
         extremes.sum, extremes.count, extremes.hours);

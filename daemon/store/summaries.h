@@ -31,11 +31,13 @@ class Summaries {
   // Nothing before the first advance().
   std::optional<Instant> summarised_until() const;
 
-  // Sums the hours that ended by `now`, and puts `late` to the hours that were summed
-  // before. A `now` before an earlier one undoes nothing.
+  // Sums the hours that ended by `now`, puts `late` to the hours that were summed before,
+  // and sums those again that `gone` were part of. A `now` before an earlier one undoes
+  // nothing.
   // REQUIRES: a Transaction is open; `late` are the readings that were stored in it and
-  // are before summarised_until(), each new.
-  void advance(Instant now, const std::vector<ReadingRow>& late);
+  // are before summarised_until(), each new, and `gone` those taken out, likewise.
+  void advance(Instant now, const std::vector<ReadingRow>& late,
+               const std::vector<ReadingRow>& gone);
 
   std::optional<Latest> latest(SeriesId series) const;
   std::optional<Extremes> extremes(SeriesId series, Instant from, Instant to) const;
@@ -60,6 +62,8 @@ class Summaries {
   std::int64_t sum_hours(const ReadingSpan& span, Hours& changed);
   void put_hour(Instant hour, const Tally& tally);
   void put_late(const std::vector<ReadingRow>& late, Hours& changed);
+  void sum_again(const std::vector<ReadingRow>& gone, Instant until, Hours& changed);
+  std::optional<Latest> newest_before(SeriesId series, Instant until) const;
   void put_late_hour(Instant hour, SeriesId series, Extremes late);
   void put_newest(const Newest& newest);
   void put_days_of(const Hours& changed, const DayGrid& grid, Instant until);

@@ -50,3 +50,13 @@ TEST_CASE("only the newest dozen count, and none from two days before") {
   woken.heard(kStart + 100h);
   CHECK_FALSE(woken.usual_gap());
 }
+
+TEST_CASE("the gap that a sensor leaves now and then is no single outage") {
+  Rhythm rhythm;
+  Instant at = kStart;
+  rhythm.heard(at);
+  for (const auto gap : {10min, 50min, 10min, 300min, 20min, 10min})
+    rhythm.heard(at += gap);
+  CHECK(rhythm.usual_gap() == 20min);
+  CHECK(rhythm.long_gap() == 50min);
+}

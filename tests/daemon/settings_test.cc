@@ -224,8 +224,30 @@ TEST_CASE("each mistake is told with file, line, table, key and remedy") {
        "\"yard/frame\"; "
        "add \"yard/frame\" there"},
       {18, "format = \"jsn\"",
-       "garden.toml:18: [[sensor]] format: unknown format \"jsn\"; "
-       "known: number, json; did you mean \"json\"?"},
+       "garden.toml:18: [[sensor]] format: unknown format \"jsn\"; known: number, json, "
+       "senml, bthome, homie; did you mean \"json\"?"},
+      {17, "topic = \"homie/5/frame-probe\"\nformat = \"homie\"",
+       "garden.toml:17: [[sensor]] topic: nothing in [broker] listen matches "
+       "\"homie/5/frame-probe/#\"; add \"homie/5/frame-probe/#\" there"},
+      {18, "format = \"senml\"\nunit = \"fahrenheit\"",
+       "garden.toml:19: [[sensor]] unit: is for formats \"json\" and \"number\", the "
+       "others say it themselves; leave it out"},
+      {18, "format = \"bthome\"\ntemperature = \"/t\"",
+       "garden.toml:19: [[sensor]] temperature: expected which of its kind, from \"1\" "
+       "to "
+       "\"9\", got \"/t\""},
+      {18, "format = \"homie\"\ntemperature = \"temperature\"",
+       "garden.toml:19: [[sensor]] temperature: expected a property such as "
+       "\"climate/temperature\", got \"temperature\""},
+      {18, "type = \"ds18b2O\"",
+       "garden.toml:18: [[sensor]] type: unknown type \"ds18b2O\"; known: ds18b20, "
+       "dht22, "
+       "am2302, sht3x, sht4x, bme280; did you mean \"ds18b20\"?"},
+      {18, "battery_low = -1",
+       "garden.toml:18: [[sensor]] battery_low: expected 0 to 100, got -1"},
+      {18, "data = \"d\"",
+       "garden.toml:18: [[sensor]] data: expected a JSON pointer such as \"/air/t\", got "
+       "\"d\"; it begins with / and writes ~ as ~0, / in a key as ~1"},
       {18, "temperature = \"air/t\"",
        "garden.toml:18: [[sensor]] temperature: expected a JSON pointer such as "
        "\"/air/t\", "
@@ -236,17 +258,16 @@ TEST_CASE("each mistake is told with file, line, table, key and remedy") {
       {18, "temprature = \"/t\"",
        "garden.toml:18: [[sensor]] temprature: unknown key; did you mean "
        "\"temperature\"?"},
-      {18, "channel = \"humidity\"",
-       "garden.toml:18: [[sensor]] channel: is for format \"number\"; for others point "
-       "at "
-       "each channel, such as temperature = \"/air/t\""},
+      {18, "format = \"json\"\nchannel = \"humidity\"",
+       "garden.toml:19: [[sensor]] channel: is for format \"number\"; for others say "
+       "where "
+       "each channel stands, such as temperature = \"/air/t\"; leave it out"},
       {18, "format = \"number\"\nhumidity = \"/h\"",
        "garden.toml:19: [[sensor]] humidity: format \"number\" has no places to point "
        "at; "
        "name the channel, such as channel = \"humidity\""},
       {18, "format = \"number\"\ntime = 5",
-       "garden.toml:19: [[sensor]] time: format \"number\" carries no time; leave it "
-       "out"},
+       "garden.toml:19: [[sensor]] time: is for format \"json\"; leave it out"},
       {18, "format = \"number\"\nchannel = \"humidty\"",
        "garden.toml:19: [[sensor]] channel: unknown channel \"humidty\"; known: "
        "temperature, "
@@ -260,8 +281,8 @@ TEST_CASE("each mistake is told with file, line, table, key and remedy") {
       {21, "kind = \"email\"",
        "garden.toml:21: [[route]] kind: unknown kind \"email\"; known: mqtt, command"},
       {21, "kind = \"mqtt\"\nfor = [\"cover\", \"dangr\"]",
-       "garden.toml:22: [[route]] for: unknown kind of notice \"dangr\"; known: cover, "
-       "danger, silent; did you mean \"danger\"?"},
+       "garden.toml:22: [[route]] for: unknown kind of notice \"dangr\"; known: danger, "
+       "cover, silent, doubtful, battery; did you mean \"danger\"?"},
       {21, "kind = \"mqtt\"\nplaces = [\"north-fram\"]",
        "garden.toml:22: [[route]] places: no place has the id \"north-fram\"; did you "
        "mean "
@@ -321,12 +342,14 @@ TEST_CASE("two sensors on one topic are refused where they read the same") {
     return mistakes[0].substr(std::min(common.size(), mistakes[0].size()));
   };
   CHECK(clash("", "") == "by its usual keys, too");
-  CHECK(clash("temperature = \"/a\"", "temperature = \"/b\"") == "for temperature, too");
-  CHECK(clash("temperature = \"/a\"", "") ==
-        "and only one of the two has pointers; give them to both");
+  CHECK(clash("temperature = \"/a\"", "temperature = \"/a\"") == "for temperature, too");
+  CHECK(clash("temperature = \"/a\"", "format = \"json\"") ==
+        "and only one of the two says where its channels stand; let both");
   CHECK(clash("format = \"number\"", "format = \"number\"") == "as a number, too");
   CHECK(clash("format = \"number\"", "") == "in another format");
   CHECK(clash("temperature = \"/a\"", "humidity = \"/b\"") == "none");
+  // One board with two probes in the air.
+  CHECK(clash("temperature = \"/a\"", "temperature = \"/b\"") == "none");
 }
 
 TEST_CASE("all mistakes are told at once, in the order of their lines") {
@@ -399,8 +422,10 @@ TEST_CASE("what is left out takes its default") {
   CHECK(garden.places[0].fleece_layers == 1);
   CHECK(garden.places[0].act_at == Odds{0.2});
   REQUIRE(garden.sensors.size() == 1);
-  CHECK(garden.sensors[0].format == "json");
-  CHECK(garden.sensors[0].payload.pointers.empty());
+  CHECK(garden.sensors[0].format.empty());
+  CHECK(garden.sensors[0].type == nullptr);
+  CHECK_FALSE(garden.sensors[0].battery_low);
+  CHECK(garden.sensors[0].payload.where.empty());
   CHECK_FALSE(garden.sensors[0].payload.time_pointer);
   CHECK_FALSE(garden.sensors[0].silent_after);
   REQUIRE(garden.routes.size() == 1);
@@ -451,13 +476,13 @@ TEST_CASE("the annotated example is read as its comments say") {
   CHECK(garden.places[4].kind == PlaceKind::kOutdoors);
   REQUIRE(garden.sensors.size() == 6);
   CHECK(garden.sensors[0].silent_after == 30min);
-  CHECK(garden.sensors[0].payload.pointers.size() == all_channels().size());
-  CHECK(garden.sensors[0].payload.pointers.at(Channel::kHumidity) == "/air/rh");
+  CHECK(garden.sensors[0].payload.where.size() == all_channels().size());
+  CHECK(garden.sensors[0].payload.where.at(Channel::kHumidity) == "/air/rh");
   CHECK(garden.sensors[0].payload.time_pointer == "/at");
   CHECK(garden.sensors[2].payload.lone_channel == Channel::kHumidity);
   REQUIRE(garden.routes.size() == 2);
   CHECK(garden.routes[0].kinds_for ==
-        std::vector<std::string>{"cover", "danger", "silent"});
+        std::vector<std::string>{"cover", "danger", "silent", "doubtful", "battery"});
   CHECK(garden.routes[0].places.size() == 5);
   CHECK(garden.routes[1].kind == "command");
   CHECK(garden.routes[1].run ==

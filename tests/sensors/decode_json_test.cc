@@ -17,12 +17,14 @@ constexpr auto kHumidity = Channel::kHumidity;
 constexpr auto kVoltage = Channel::kBatteryVoltage;
 
 PayloadSpec pointing(std::map<Channel, std::string> pointers) {
-  return {.pointers = std::move(pointers), .time_pointer = {}, .lone_channel = kAir};
+  PayloadSpec spec;
+  spec.where = std::move(pointers);
+  return spec;
 }
 
 // The samples as "temperature 21.5, humidity 63", or "refused: <why>".
 std::string outcome(std::string_view payload, const PayloadSpec& spec = {}) {
-  const auto decoded = decode_json(payload, spec);
+  const auto decoded = decode_json({payload}, spec, {});
   if (!decoded) return "refused: " + decoded.error().message;
   std::string text;
   for (const Sample& sample : decoded->samples) {
@@ -36,9 +38,10 @@ std::string outcome(std::string_view payload, const PayloadSpec& spec = {}) {
 }
 
 std::string time_of(std::string_view payload, const PayloadSpec& spec = {}) {
-  const auto decoded = decode_json(payload, spec);
+  const auto decoded = decode_json({payload}, spec, {});
   if (!decoded) return "refused: " + decoded.error().message;
-  return decoded->measured_at ? format_utc(*decoded->measured_at) : "none";
+  const auto& at = decoded->samples.at(0).measured_at;
+  return at ? format_utc(*at) : "none";
 }
 
 TEST_CASE("pointers find what RFC 6901, section 5, says they find") {
@@ -105,6 +108,63 @@ TEST_CASE("the usual keys are found without pointers") {
   // The more telling key wins: "t" may be anything.
   CHECK(outcome(R"({"t": 99, "temperature": 4})") == "temperature 4");
   CHECK(outcome(R"({"temperature": 4, "temperature": 5})") == "temperature 5");
+}
+
+TEST_CASE("temperatures in degrees Fahrenheit are converted, and nothing else is") {
+  PayloadSpec spec;
+  spec.scale = TemperatureScale::kFahrenheit;
+  // The fixed points of the scale: 32 and 212 degrees F; -40 is the same on both.
+  CHECK(outcome(R"({"temperature": 32, "soil_temperature": 212, "humidity": 50})",
+                spec) == "temperature 0, humidity 50, soil_temperature 100");
+  CHECK(outcome(R"({"temp": "-40", "pressure": 1000, "light": 5, "battery": 80})",
+                spec) == "temperature -40, light 5, pressure 1000, battery 80");
+  CHECK(outcome(R"({"voltage": 3, "rssi": -71, "soil_moisture": 30})", spec) ==
+        "soil_moisture 30, battery_voltage 3, signal -71");
+  spec.where = {{kAir, "/a"}, {Channel::kSoilTemperature, "/b"}, {kHumidity, "/c"}};
+  CHECK(outcome(R"({"a": 32, "b": 212, "c": 50})", spec) ==
+        "temperature 0, humidity 50, soil_temperature 100");
+}
+
+TEST_CASE("a key that says its scale is believed, whatever the scale of the others") {
+  PayloadSpec fahrenheit;
+  fahrenheit.scale = TemperatureScale::kFahrenheit;
+  for (const PayloadSpec& spec : {PayloadSpec{}, fahrenheit}) {
+    for (const char* key : {"temperature_C", "temperature_c", "temp_C", "temp_c"}) {
+      CAPTURE(key);
+      CHECK(outcome("{\"" + std::string(key) + "\": 10}", spec) == "temperature 10");
+    }
+    for (const char* key : {"temperature_F", "temperature_f", "temp_F", "temp_f"}) {
+      CAPTURE(key);
+      CHECK(outcome("{\"" + std::string(key) + "\": 50}", spec) == "temperature 10");
+    }
+    CHECK(outcome(R"({"soil_temperature_F": 50})", spec) == "soil_temperature 10");
+    CHECK(outcome(R"({"soil_temp_c": 10})", spec) == "soil_temperature 10");
+    // Celsius before Fahrenheit, both before a key that says nothing.
+    CHECK(outcome(R"({"temperature_F": 50, "temp_c": 10.25})", spec) ==
+          "temperature 10.25");
+    CHECK(outcome(R"({"temperature": 49, "temp_f": 50})", spec) == "temperature 10");
+    CHECK(outcome(R"({"temperature_C": null, "temp_f": 50})", spec) == "temperature 10");
+    // What stands at the top is the message's own, on whatever scale.
+    CHECK(outcome(R"({"temp_f": 50, "device": {"temperature_C": 40}})", spec) ==
+          "temperature 10");
+  }
+  CHECK(outcome(R"({"a": {"temp_f": 50}, "b": {"temp_c": 10}})") ==
+        "refused: temperature stands in several places: say which by a pointer");
+  CHECK(outcome(R"({"temp_f": "mild"})") ==
+        "refused: at \"/temp_f\": expected a number, got \"mild\"");
+}
+
+TEST_CASE("a key that says its scale is believed where a pointer leads to it, too") {
+  PayloadSpec spec = pointing({{kAir, "/air/temp_f"}});
+  CHECK(outcome(R"({"air": {"temp_f": 50}})", spec) == "temperature 10");
+  spec.scale = TemperatureScale::kFahrenheit;
+  spec.where = {{kAir, "/air/temp_c"}};
+  CHECK(outcome(R"({"air": {"temp_c": 10}})", spec) == "temperature 10");
+  // "probe_f" may be the sixth probe.
+  CHECK(outcome(R"({"probe_f": 10})", pointing({{kAir, "/probe_f"}})) ==
+        "temperature 10");
+  CHECK(outcome(R"({"temp_f": 50})", pointing({{kHumidity, "/temp_f"}})) ==
+        "humidity 50");
 }
 
 TEST_CASE("numbers in strings count, null is absent") {
@@ -221,7 +281,7 @@ TEST_CASE("a number that no double holds is refused") {
         "refused: at \"/temperature\": expected a number, got \"1e400\"");
   CHECK(outcome(R"({"temperature": "nan"})") ==
         "refused: at \"/temperature\": expected a number, got \"nan\"");
-  CHECK(decode_json(R"({"temperature": 18446744073709551616})", {}).has_value());
+  CHECK(decode_json({R"({"temperature": 18446744073709551616})"}, {}, {}).has_value());
 }
 
 TEST_CASE("depth and size are bounded before anything is built") {
@@ -247,7 +307,7 @@ TEST_CASE("depth and size are bounded before anything is built") {
 
 // Whatever comes: a result with finite values or an error, never a throw.
 void check_sane(std::string_view payload, const PayloadSpec& spec) {
-  const auto decoded = decode_json(payload, spec);
+  const auto decoded = decode_json({payload}, spec, {});
   if (!decoded) {
     REQUIRE_FALSE(decoded.error().message.empty());
     REQUIRE(decoded.error().message.find_first_of("\n\x1b\0"sv) == std::string::npos);

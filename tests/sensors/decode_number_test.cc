@@ -10,7 +10,9 @@ namespace {
 using namespace std::string_view_literals;
 
 std::string refusal(std::string_view payload) {
-  const auto decoded = decode_number(payload, {});
+  PayloadSpec spec;
+  spec.lone_channel = Channel::kAirTemperature;
+  const auto decoded = decode_number({payload}, spec, {});
   return decoded ? "" : decoded.error().message;
 }
 
@@ -24,15 +26,35 @@ TEST_CASE("one number is a value of the channel that the sensor reports") {
         Row{" 63\r\n", 63}, Row{"\t7 ", 7}, Row{"1e2", 100}, Row{".5", 0.5},
         Row{"1e308", 1e308}, Row{"-40.", -40}}) {
     CAPTURE(row.payload);
-    const auto decoded = decode_number(
-        row.payload,
-        {.pointers = {}, .time_pointer = {}, .lone_channel = Channel::kHumidity});
+    PayloadSpec spec;
+    spec.lone_channel = Channel::kHumidity;
+    const auto decoded = decode_number({row.payload}, spec, {});
     REQUIRE(decoded);
     REQUIRE(decoded->samples.size() == 1);
     CHECK(decoded->samples[0].channel == Channel::kHumidity);
     CHECK(decoded->samples[0].value == row.value);
-    CHECK_FALSE(decoded->measured_at);
+    CHECK_FALSE(decoded->samples[0].measured_at);
   }
+}
+
+TEST_CASE("a number in degrees Fahrenheit is converted where it is a temperature") {
+  PayloadSpec spec;
+  spec.scale = TemperatureScale::kFahrenheit;
+  const auto value = [&](std::string_view payload, Channel channel) {
+    spec.lone_channel = channel;
+    return decode_number({payload}, spec, {}).value().samples.at(0).value;
+  };
+  // The fixed points of the scale; -40 is the same on both.
+  CHECK(value("32", Channel::kAirTemperature) == 0);
+  CHECK(value("212", Channel::kSoilTemperature) == doctest::Approx(100));
+  CHECK(value("-40", Channel::kAirTemperature) == doctest::Approx(-40));
+  CHECK(value("50", Channel::kHumidity) == 50);
+  CHECK(value("50", Channel::kBatteryPercent) == 50);
+}
+
+TEST_CASE("a number of which nobody has said the channel is refused") {
+  CHECK(decode_number({"21.5"}, {}, {}).error().message ==
+        "a bare number, which could be of any channel: say of which");
 }
 
 TEST_CASE("a unit after the number is refused by name") {
@@ -75,8 +97,8 @@ TEST_CASE("decoders are found by the names of their list") {
     CHECK(find_decoder(decoder.name) == &decoder);
     CHECK_FALSE(decoder.reads.empty());
   }
-  CHECK(find_decoder("number")->decode("21.5", {}).has_value());
-  CHECK_FALSE(find_decoder("json")->decode("21.5", {}).has_value());
+  CHECK(find_decoder("json")->decode({"{\"t\": 21.5}"}, {}, {}).has_value());
+  CHECK_FALSE(find_decoder("json")->decode({"21.5"}, {}, {}).has_value());
   CHECK(find_decoder("jsn") == nullptr);
   CHECK(find_decoder("") == nullptr);
 }

@@ -50,4 +50,37 @@ inline std::vector<Arrival> invented_arrivals(int days) {
   return arrivals;
 }
 
+// The same with faults of every kind strewn in: values that cannot be, spikes, hours that
+// stand still, repeats, late ones, a sensor's clock that is two hours ahead, messages
+// that nobody can read, and topics of nobody.
+inline std::vector<Arrival> with_faults(std::vector<Arrival> arrivals) {
+  using namespace std::chrono_literals;
+  const auto say = [](Arrival& arrival, double air, Instant told) {
+    arrival.payload =
+        fmt::format(R"({{"time":"{}","temperature":{:.2f}}})", format_utc(told), air);
+  };
+  std::vector<Arrival> faulty;
+  for (std::size_t i = 0; i < arrivals.size(); ++i) {
+    Arrival arrival = arrivals[i];
+    const Instant measured = arrival.at - 7s;
+    const double air = invented_air(measured, "yard");
+    if (i % 37 == 5) say(arrival, air + 25, measured);
+    if (i % 41 == 6) say(arrival, i % 2 == 0 ? -127 : 85, measured);
+    if (i % 200 > 180 && i % 2 == 0) say(arrival, 7.25, measured);
+    if (i % 300 > 290) say(arrival, air, measured + 2h);
+    if (i % 53 == 7) arrival.payload = "{\"temperature\": \"";
+    if (i % 59 == 8) arrival.topic = fmt::format("garden/stray-{}", i % 3);
+    faulty.push_back(arrival);
+    if (i % 43 == 9) faulty.push_back(arrival);
+    if (i % 47 == 10) faulty.push_back(arrivals[i - 4]);
+  }
+  Instant latest;
+  for (std::size_t i = 0; i < faulty.size(); ++i) {
+    faulty[i].sequence = i + 1;
+    faulty[i].at = latest = std::max(latest, faulty[i].at);
+    faulty[i].payload_bytes = faulty[i].payload.size();
+  }
+  return faulty;
+}
+
 }  // namespace rimeward::testing

@@ -2,9 +2,13 @@
 
 #pragma once
 
+#include <algorithm>
 #include <chrono>
+#include <deque>
+#include <string>
 #include <vector>
 
+#include "daemon/notice/silence.h"
 #include "daemon/notice/situation.h"
 #include "tests/support/hochfeld.h"
 
@@ -57,6 +61,54 @@ struct Evening {
                                 .tonight = outlooks,
                                 .cover_layers = cover_layers,
                                 .cover_notice = cover_notice ? &*cover_notice : nullptr});
+    return situation;
+  }
+};
+
+// A garden of sensors of the north frame that each report at their own rhythm, until the
+// broker or one of them fails.
+struct Listening {
+  Evening evening;
+  std::deque<Sensor> sensors;
+  std::vector<SensorView> views;
+
+  SensorView& add(const std::string& id, std::chrono::seconds gap,
+                  std::string_view last_heard) {
+    Sensor sensor = sensor_of("north-frame");
+    sensor.id = id;
+    sensors.push_back(sensor);
+    views.push_back({.sensor = &sensors.back(),
+                     .place = &evening.place,
+                     .last_heard = at(last_heard),
+                     .ever_heard = true,
+                     .usual_gap = gap});
+    return views.back();
+  }
+
+  SensorView& view(std::string_view id) {
+    return *std::ranges::find(views, id, [](const SensorView& one) -> std::string_view {
+      return one.sensor->id;
+    });
+  }
+
+  // As the daemon does on a message: the first one after a silence of the garden wakes
+  // those that were silent with it.
+  void hear(std::string_view id, Instant now) {
+    const std::vector<SensorView> before = views;
+    const Silence silence = silence_among(before, now);
+    for (std::size_t i = 0; silence.garden_since && i < views.size(); ++i) {
+      const bool by_itself = std::ranges::any_of(
+          silence.sensors, [&](const auto& one) { return one.view == &before[i]; });
+      if (!by_itself) views[i].awaited_since = now;
+    }
+    view(id).last_heard = now;
+    view(id).ever_heard = true;
+  }
+
+  Situation look(Instant now) const {
+    Situation situation = evening.look("2026-04-12T12:00:00Z");
+    situation.now = now;
+    situation.sensors = views;
     return situation;
   }
 };

@@ -88,18 +88,18 @@ TEST_CASE(
   const auto same = invented_messages(garden, kPlan);
   for (std::size_t i = 0; i < messages.size(); ++i) {
     REQUIRE(messages[i].payload == same[i].payload);
-    const auto decoded =
-        find_decoder("json")->decode(messages[i].payload, garden.sensors[0].payload);
+    const auto decoded = find_decoder("json")->decode({messages[i].payload},
+                                                      garden.sensors[0].payload, {});
     REQUIRE(decoded.has_value());
     REQUIRE(decoded->samples.size() == 2);
-    REQUIRE(decoded->measured_at == messages[i].time);
+    REQUIRE(decoded->samples[0].measured_at == messages[i].time);
   }
 }
 
 TEST_CASE("each sensor is played in its own format, and one of another kind not at all") {
   Garden garden = testing::hochfeld();
-  garden.sensors[0].payload.pointers = {{Channel::kAirTemperature, "/air/t"},
-                                        {Channel::kBatteryPercent, "/battery"}};
+  garden.sensors[0].payload.where = {{Channel::kAirTemperature, "/air/t"},
+                                     {Channel::kBatteryPercent, "/battery"}};
   garden.sensors[1].format = "number";
   garden.sensors[1].payload.lone_channel = Channel::kHumidity;
   Sensor soil = garden.sensors[1];
@@ -109,11 +109,11 @@ TEST_CASE("each sensor is played in its own format, and one of another kind not 
       invented_messages(garden, {.from = kPlan.from, .days = 1, .every = 12h});
   REQUIRE(messages.size() == 4);
   const auto pointed =
-      find_decoder("json")->decode(messages[0].payload, garden.sensors[0].payload);
+      find_decoder("json")->decode({messages[0].payload}, garden.sensors[0].payload, {});
   REQUIRE(pointed.has_value());
   CHECK(pointed->samples.size() == 1);
-  const auto number =
-      find_decoder("number")->decode(messages[1].payload, garden.sensors[1].payload);
+  const auto number = find_decoder("number")->decode({messages[1].payload},
+                                                     garden.sensors[1].payload, {});
   REQUIRE(number.has_value());
   CHECK(number->samples.front().channel == Channel::kHumidity);
 }

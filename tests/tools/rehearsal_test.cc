@@ -66,13 +66,15 @@ TEST_CASE("scores on real weather are those that the method's own measurement ga
     PlaceKind kind;
     double errors[4];  // mean absolute, by moment, with the shipped prior
   };
-  // As the executable specification of the method scores with the shipped priors.
+  // As the executable specification of the method scores with the shipped priors. One
+  // hour of nyc_jfk is about 24 degrees too low, and no longer believed: with it, as in
+  // the specification, the errors are 1.5953, 1.5057, 1.2942 and 1.0019.
   const File files[] = {
       {"nyc_jfk",
        {40.6398, -73.7789},
        "America/New_York",
        PlaceKind::kOutdoors,
-       {1.5953, 1.5057, 1.2942, 1.0019}},
+       {1.4672, 1.4058, 1.1955, 1.0019}},
       {"nyc_ewr",
        {40.6925, -74.1687},
        "America/New_York",

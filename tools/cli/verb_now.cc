@@ -54,7 +54,8 @@ std::map<SeriesId, Series> recent_readings(const Context& context) {
 bool is_silent(const Context& context, const PlaceNow& place,
                const std::vector<NoticeRow>& pending) {
   for (const NoticeRow& notice : pending) {
-    if (notice.kind == "silent" && notice.place == place.place->id) return true;
+    const bool is_its = notice.place.empty() || notice.place == place.place->id;
+    if (notice.kind == "silent" && is_its) return true;
   }
   for (const Sensor& sensor : context.garden.sensors) {
     if (sensor.place != place.place->id) continue;

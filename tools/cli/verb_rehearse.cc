@@ -179,11 +179,25 @@ Celsius threshold_of(const Place& place) {
   return place.keep_above.value_or(Celsius{0});
 }
 
+// "Counted apart: station temperature: 2 jumps no air can make."; empty without any.
+std::string doubts_text(const Rehearsal& rehearsal) {
+  std::string text;
+  for (const TallyRow& row : rehearsal.doubts) {
+    const std::string of =
+        row.channel ? fmt::format("{} {}", row.sensor, traits(*row.channel).name)
+                    : row.sensor;
+    text += fmt::format("{}{}: {} {}", text.empty() ? "Counted apart: " : "; ", of,
+                        row.count, traits(row.doubt).words);
+  }
+  return text.empty() ? text : text + ".\n";
+}
+
 std::string text_of_rehearsal(const Rehearsal& rehearsal, const RehearsalPlan& plan,
                               const Zone& zone, const Screen& screen) {
   std::string text =
       fmt::format("{} readings rehearsed, {} outlooks, {} notices\n", rehearsal.readings,
                   rehearsal.outlooks.size(), rehearsal.notices.size());
+  text += paragraphs(doubts_text(rehearsal), 0, screen);
   if (!rehearsal.notices.empty()) {
     Table notices({{.heading = "raised"}, {.heading = "notice", .wraps = true}});
     for (const NoticeRow& notice : rehearsal.notices) {
@@ -228,8 +242,16 @@ std::string json_of_rehearsal(const Rehearsal& rehearsal, const RehearsalPlan& p
                               const Zone& zone) {
   nlohmann::ordered_json document{{"readings", rehearsal.readings},
                                   {"outlooks", rehearsal.outlooks.size()},
+                                  {"doubts", nlohmann::ordered_json::array()},
                                   {"notices", nlohmann::ordered_json::array()},
                                   {"places", nlohmann::ordered_json::array()}};
+  for (const TallyRow& row : rehearsal.doubts) {
+    nlohmann::ordered_json doubt{{"sensor", row.sensor}};
+    if (row.channel) doubt["channel"] = traits(*row.channel).name;
+    doubt["reason"] = traits(row.doubt).name;
+    doubt["count"] = row.count;
+    document["doubts"].push_back(std::move(doubt));
+  }
   for (const NoticeRow& notice : rehearsal.notices) {
     document["notices"].push_back(
         nlohmann::ordered_json::parse(notice_json(notice, plan.garden, zone)));

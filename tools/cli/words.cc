@@ -107,6 +107,7 @@ Result<const Place*> find_place(const Garden& garden, std::string_view word) {
 }
 
 std::string_view place_name(const Garden& garden, std::string_view id) {
+  if (id.empty()) return garden.name;
   const auto found = std::ranges::find(garden.places, id, &Place::id);
   return found == garden.places.end() ? id : std::string_view(found->name);
 }

@@ -89,13 +89,13 @@ std::optional<std::string> json_payload(const PayloadSpec& spec, Instant time,
                                         const InventedClimate& climate) {
   Json json = Json::object();
   put(json, spec.time_pointer.value_or("/time"), format_utc(time));
-  if (spec.pointers.empty()) {
+  if (spec.where.empty()) {
     put(json, "/temperature", climate.air.degrees);
     put(json, "/humidity", climate.humidity.percent);
     return json.dump();
   }
   bool any = false;
-  for (const auto& [channel, pointer] : spec.pointers) {
+  for (const auto& [channel, pointer] : spec.where) {
     if (!is_invented(channel)) continue;
     put(json, pointer, value_of(climate, channel));
     any = true;
@@ -109,11 +109,13 @@ std::optional<std::string> json_payload(const PayloadSpec& spec, Instant time,
 std::optional<std::string> payload_of(const Sensor& sensor, Instant time,
                                       const InventedClimate& climate) {
   if (sensor.format == "number") {
-    const Channel channel = sensor.payload.lone_channel;
+    const Channel channel =
+        sensor.payload.lone_channel.value_or(Channel::kAirTemperature);
     if (!is_invented(channel)) return std::nullopt;
     return Json(value_of(climate, channel)).dump();
   }
-  if (sensor.format != "json") return std::nullopt;
+  // What no format is said of is recognised, as JSON at once.
+  if (!sensor.format.empty() && sensor.format != "json") return std::nullopt;
   try {
     return json_payload(sensor.payload, time, climate);
   } catch (const Json::exception&) {

@@ -67,7 +67,7 @@ TEST_CASE("a file from a newer version is refused with both versions and left al
   sqlite_rows(file, "PRAGMA user_version = 941");
   check_refused(file,
                 "it is a store of version 941, and this program knows versions up "
-                "to 1; install a newer rimeward, the file was left as it is");
+                "to 2; install a newer rimeward, the file was left as it is");
 }
 
 TEST_CASE("another program's database is refused and left alone") {
@@ -128,8 +128,32 @@ TEST_CASE(
   sqlite_rows(file, "PRAGMA user_version = 0");
   CHECK(refusal(file, Store::Access::kReadOnly) ==
         "store " + file.string() +
-            ": it is a store of version 0, and this program reads version 1; start "
+            ": it is a store of version 0, and this program reads version 2; start "
             "rimewardd once, it brings the file up to date");
+}
+
+TEST_CASE("a store of version 1 is brought up to date with nothing lost") {
+  const ScratchFolder folder;
+  const auto file = folder / "garden.db";
+  sqlite_rows(file, content(std::filesystem::path(RIMEWARD_SOURCE_DIR) / "tests" /
+                            "data" / "store_v1.sql"));
+  const Store store = Store::open(file, Store::Access::kReadWrite);
+  CHECK(all_readings(store, Instant{}, Instant::max()).size() == 2);
+  CHECK(store.latest(1)->value == 3250);
+  const auto doubtful = store.doubtful(Instant{}, Instant::max());
+  REQUIRE(doubtful.size() == 3);
+  CHECK(doubtful[0].doubt == Doubt::kSameSecond);
+  CHECK(doubtful[1].doubt == Doubt::kRange);
+  const auto tallies = store.tallies();
+  REQUIRE(tallies.size() == 2);
+  CHECK(tallies[0].sensor == "yard-probe");
+  CHECK(tallies[0].channel == Channel::kAirTemperature);
+  CHECK(tallies[0].doubt == Doubt::kRange);
+  CHECK(tallies[0].count == 2);
+  CHECK(tallies[1].doubt == Doubt::kSameSecond);
+  CHECK(store.covers().size() == 1);
+  REQUIRE(store.actions_after(0).size() == 1);
+  CHECK(store.actions_after(0)[0].sensor.empty());
 }
 
 TEST_CASE("a migration that fails half-way leaves the file at the version it had") {

@@ -74,8 +74,8 @@ Changes one_of_everything() {
                      .place = "yard",
                      .channel = Channel::kBatteryVoltage}};
   changes.readings = {{kEvening, 1, -1250}, {kEvening + 1s, 2, 3001}};
-  changes.doubtful = {{kEvening, 2, -273.15, "colder than anything"},
-                      {kEvening + 9s, 1, 1e6, "hotter than the sun"}};
+  changes.doubtful = {{kEvening, 2, -273.15, Doubt::kRange, "colder than anything"},
+                      {kEvening + 9s, 1, 1e6, Doubt::kJump, "hotter than the sun"}};
   changes.outlooks = {full_outlook(), {.place = "yard", .night = kDay}};
   changes.nights = {
       {.place = "yard", .night = kDay, .low = Celsius{0.1}, .low_at = kEvening},

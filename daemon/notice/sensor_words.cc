@@ -1,0 +1,36 @@
+#include "daemon/notice/sensor_words.h"
+
+#include <algorithm>
+
+#include <fmt/format.h>
+
+namespace rimeward {
+
+std::string day_and_time(const Zone& zone, Instant at) {
+  return fmt::format("{} on {} {}", zone.time_text(at), zone.weekday_text(at),
+                     zone.date_text(at));
+}
+
+std::string value_text(Channel channel, double value, TemperatureUnit units) {
+  const bool is_temperature =
+      channel == Channel::kAirTemperature || channel == Channel::kSoilTemperature;
+  if (is_temperature && units == TemperatureUnit::kFahrenheit) {
+    return fmt::format("{:.6g} °F", value * 9 / 5 + 32);
+  }
+  return fmt::format("{:.6g} {}", value, traits(channel).unit);
+}
+
+std::string words_for(Channel channel) {
+  std::string words(traits(channel).name);
+  std::ranges::replace(words, '_', ' ');
+  return words;
+}
+
+bool is_air_known(const Situation& situation, const SensorView& view, Instant at) {
+  const auto place = std::ranges::find(situation.places, view.place, &PlaceView::place);
+  if (place == situation.places.end()) return false;
+  const auto air = place->recents->air.values();
+  return !air.empty() && air.back().at > at;
+}
+
+}  // namespace rimeward

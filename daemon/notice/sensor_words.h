@@ -1,0 +1,23 @@
+// What the notices about sensors have to say alike. Pure.
+
+#pragma once
+
+#include <string>
+
+#include "daemon/notice/situation.h"
+
+namespace rimeward {
+
+// "20:05 on Sun 2026-04-12", by the garden's clock.
+std::string day_and_time(const Zone& zone, Instant at);
+
+// What a sensor says, with its unit: "4.25 °C", "-196.6 °F", "2.35 V". For any number.
+std::string value_text(Channel channel, double value, TemperatureUnit units);
+
+// The channel as people call it: "soil temperature".
+std::string words_for(Channel channel);
+
+// True when the air of the sensor's place is known from a reading after `at`.
+bool is_air_known(const Situation& situation, const SensorView& view, Instant at);
+
+}  // namespace rimeward
