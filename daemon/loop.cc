@@ -10,6 +10,7 @@
 #include "daemon/notice/notice_json.h"
 #include "daemon/notice/notice_text.h"
 #include "daemon/store/store_error.h"
+#include "sensors/escape.h"
 
 namespace rimeward {
 namespace {
@@ -21,21 +22,80 @@ constexpr auto kTickEvery = 1s;
 constexpr std::size_t kReplayAtOnce = 1000;
 // A store that fails is tried again after this, however much waits for it.
 constexpr auto kRetryAfter = 10s;
+// Of what is put aside while the clock is waited for.
+constexpr std::size_t kMostAside = 10'000;
+constexpr std::size_t kMostBytesAside = 2U << 20U;
+constexpr std::size_t kLongestShown = 80;  // of a topic, in the log
 
 }  // namespace
 
-Loop::Loop(Parts parts, ClockSource source, std::function<Instant()> clock, LogSink log)
+Loop::Loop(Parts parts, LogSink log)
     : parts_(parts),
-      source_(source),
-      clock_(std::move(clock)),
       log_(std::move(log)),
       taken_(parts.app.committed_sequence()),
       last_commit_(Steady::now()),
       last_tick_(Steady::now()) {}
 
 void Loop::run() {
-  replay(parts_.spool.last_sequence());
+  if (parts_.timekeeper != nullptr) wait_for_clock();
+  if (stopping_) return;  // all that arrived stays in the spool
+  take_up_what_waited();
   commit_if_due(true);
+  run_until_stopped();
+  commit_if_due(true);
+}
+
+void Loop::wait_for_clock() {
+  parts_.timekeeper->look();
+  if (parts_.timekeeper->is_believed()) return;
+  while (!parts_.timekeeper->is_believed() && !stopping_) {
+    if (auto message = parts_.inbox.take_until(last_tick_ + kTickEvery)) {
+      put_aside(*std::move(message));
+    }
+    if (Steady::now() - last_tick_ >= kTickEvery) {
+      last_tick_ = Steady::now();
+      parts_.timekeeper->look();
+    }
+    progress_.fetch_add(1, std::memory_order_relaxed);
+  }
+  const auto waiting = parts_.spool.last_sequence() - taken_;
+  if (waiting == 0) return;
+  log_(LogLevel::kInfo,
+       fmt::format("messages that waited for the clock: {}, {}", waiting,
+                   stopping_ ? "kept in the spool for the next start" : "taken now"));
+}
+
+// An arrival is in the spool as well, unless that could not be written.
+void Loop::put_aside(Message message) {
+  if (std::holds_alternative<Stop>(message)) {
+    stopping_ = true;
+    return;
+  }
+  if (const auto* arrival = std::get_if<Arrival>(&message)) {
+    hear(*arrival);
+    const std::size_t bytes = arrival->topic.size() + arrival->payload.size();
+    if (aside_.size() >= kMostAside || aside_bytes_ + bytes > kMostBytesAside) return;
+    aside_bytes_ += bytes;
+  }
+  aside_.push_back(std::move(message));
+}
+
+void Loop::take_up_what_waited() {
+  replay(parts_.spool.last_sequence());
+  for (const Message& message : std::exchange(aside_, {}))
+    take(message);
+  if (parts_.timekeeper != nullptr) parts_.timekeeper->report_undated();
+}
+
+// What a sensor's own clock says may speak for the board's.
+void Loop::hear(const Arrival& arrival) {
+  if (!parts_.timekeeper->wants_to_be_told()) return;
+  if (const auto time = parts_.app.told_time(arrival)) {
+    parts_.timekeeper->told(*time, arrival);
+  }
+}
+
+void Loop::run_until_stopped() {
   while (!stopping_) {
     if (const auto message = parts_.inbox.take_until(last_tick_ + kTickEvery)) {
       take(*message);
@@ -46,53 +106,82 @@ void Loop::run() {
     commit_if_due(false);
     progress_.fetch_add(1, std::memory_order_relaxed);
   }
-  commit_if_due(true);
 }
 
 // Takes arrivals from the spool up to `until`: at the start, and where the inbox was too
 // full to hold them.
 void Loop::replay(std::uint64_t until) {
   while (taken_ < until) {
-    const auto arrivals = parts_.spool.after(taken_, kReplayAtOnce);
+    auto arrivals = parts_.spool.after(taken_, kReplayAtOnce);
     if (arrivals.empty()) return;
-    for (const Arrival& arrival : arrivals) {
+    for (Arrival& arrival : arrivals) {
       if (arrival.sequence > until) return;
-      parts_.app.turn(arrival, time_of(arrival));
-      taken_ = arrival.sequence;
+      turn(std::move(arrival));
       commit_if_due(false);
     }
     progress_.fetch_add(1, std::memory_order_relaxed);
   }
 }
 
-Instant Loop::time_of(const Arrival& arrival) const {
-  return source_ == ClockSource::kReadings ? parts_.app.time_told_by(arrival)
-                                           : arrival.at;
+// Nothing before the first reading, where the clock goes by the readings.
+std::optional<Instant> Loop::now() const {
+  if (parts_.timekeeper != nullptr) return parts_.timekeeper->now();
+  return parts_.app.now();
 }
 
 void Loop::take(const Message& message) {
   if (const auto* arrival = std::get_if<Arrival>(&message)) return take_arrival(*arrival);
-  const auto now =
-      source_ == ClockSource::kReadings ? parts_.app.now() : std::optional(clock_());
   if (std::holds_alternative<Stop>(message)) {
     // What is spooled by now is taken before the end, so that a stop leaves nothing over.
     replay(parts_.spool.last_sequence());
+    take_excess(parts_.gate.rest(Steady::now()));
     stopping_ = true;
   }
-  if (now) parts_.app.turn(message, *now);
+  if (const auto at = now()) parts_.app.turn(message, *at);
 }
 
 void Loop::take_arrival(const Arrival& arrival) {
   if (arrival.sequence <= taken_) return;  // came with a replay
   replay(arrival.sequence - 1);
-  parts_.app.turn(arrival, time_of(arrival));
+  turn(arrival);
+}
+
+void Loop::turn(Arrival arrival) {
   taken_ = arrival.sequence;
+  if (parts_.timekeeper == nullptr) {
+    const Instant at = parts_.app.time_told_by(arrival);
+    parts_.app.turn(std::move(arrival), at);
+    return;
+  }
+  hear(arrival);
+  if (!parts_.timekeeper->date(arrival)) return;
+  const Instant at = arrival.at;
+  parts_.app.turn(std::move(arrival), at);
 }
 
 void Loop::tick() {
   last_tick_ = Steady::now();
+  if (parts_.timekeeper != nullptr) {
+    parts_.timekeeper->look();
+    parts_.timekeeper->report_undated();
+  }
   take(Tick{});
+  take_excess(parts_.gate.due(last_tick_));
   take_actions();
+}
+
+void Loop::take_excess(const std::vector<Excess>& excess) {
+  for (const auto& [topic, why, count, to_log] : excess) {
+    if (to_log > 0) {
+      log_(LogLevel::kWarning,
+           fmt::format(
+               "{}: {} messages dropped: more than {} at once and then {} a "
+               "second; see to what sends them",
+               topic.empty() ? "many topics together" : escaped(topic, kLongestShown),
+               to_log, FloodGate::kAtOnce, FloodGate::kEachSecond));
+    }
+    if (count > 0) take(Dropped{.topic = topic, .why = why, .count = count});
+  }
 }
 
 void Loop::take_actions() {
@@ -141,12 +230,16 @@ void Loop::hand_over_deliveries() {
   for (const auto& [row, notice] : parts_.app.take_due_deliveries()) {
     const auto place = std::ranges::find(parts_.garden.places, notice.place, &Place::id);
     const bool known = place != parts_.garden.places.end();
+    // What is about the garden as a whole has no place.
+    const std::string& name = known                  ? place->name
+                              : notice.place.empty() ? parts_.garden.name
+                                                     : notice.place;
     const bool sent =
         parts_.courier.send({.outbox = row.id,
                              .route = row.route,
                              .event = row.event,
                              .notice = notice,
-                             .place_name = known ? place->name : notice.place,
+                             .place_name = name,
                              .json = notice_json(notice, parts_.garden, parts_.zone),
                              .text = notice_text(notice, parts_.zone)});
     if (!sent) {

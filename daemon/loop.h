@@ -1,18 +1,24 @@
 // The daemon's loop: the one thread that owns the App and its store. It takes arrivals in
 // the order of the spool, ticks once a second, takes what the gardener said at the
-// terminal, commits in groups, and hands what is due to the courier.
+// terminal, commits in groups, and hands what is due to the courier. Until the clock is
+// believed it takes nothing: what arrives waits in the spool.
 
 #pragma once
 
 #include <atomic>
 #include <chrono>
+#include <cstddef>
 #include <cstdint>
-#include <functional>
+#include <deque>
+#include <optional>
+#include <vector>
 
 #include "daemon/app.h"
 #include "daemon/base/inbox.h"
 #include "daemon/delivery/courier.h"
+#include "daemon/ingest/flood_gate.h"
 #include "daemon/ingest/spool.h"
+#include "daemon/ingest/timekeeper.h"
 #include "daemon/message.h"
 
 namespace rimeward {
@@ -27,32 +33,43 @@ class Loop {
     Spool& spool;
     Inbox<Message>& inbox;
     Courier& courier;
+    FloodGate& gate;
+    Timekeeper* timekeeper;  // none: the clock goes by the readings
   };
-  // All parts must outlive the loop. `clock` is the system's.
-  Loop(Parts parts, ClockSource source, std::function<Instant()> clock, LogSink log);
+  // All parts must outlive the loop.
+  Loop(Parts parts, LogSink log);
 
-  // Takes what the spool still holds, then runs until it is given a Stop and all is
-  // committed. Throws SpoolError when the spool cannot be read back.
+  // Waits until the clock is believed, takes what the spool holds, then runs until it is
+  // given a Stop and all is committed. Throws SpoolError when the spool cannot be read
+  // back.
   void run();
 
   // Grows as long as the loop makes progress; read by the watchdog from another thread.
   std::uint64_t progress() const { return progress_.load(std::memory_order_relaxed); }
 
  private:
+  void wait_for_clock();
+  void put_aside(Message message);
+  void take_up_what_waited();
+  void hear(const Arrival& arrival);
+  void run_until_stopped();
   void replay(std::uint64_t until);
   void take(const Message& message);
   void take_arrival(const Arrival& arrival);
+  void turn(Arrival arrival);
   void take_actions();
+  void take_excess(const std::vector<Excess>& excess);
   void tick();
   void commit_if_due(bool must);
   void cut_spool();
   void hand_over_deliveries();
-  Instant time_of(const Arrival& arrival) const;
+  std::optional<Instant> now() const;
 
   Parts parts_;
-  ClockSource source_;
-  std::function<Instant()> clock_;
   LogSink log_;
+  // While the clock is waited for: what cannot be read from the spool again.
+  std::deque<Message> aside_;
+  std::size_t aside_bytes_ = 0;
   std::uint64_t taken_;  // sequence of the last arrival taken
   std::chrono::steady_clock::time_point last_commit_;
   std::chrono::steady_clock::time_point last_tick_;

@@ -30,6 +30,11 @@ ClockSource clock_source(const Flags& flags) {
   return flags.clock == "readings" ? ClockSource::kReadings : ClockSource::kSystem;
 }
 
+GardenClock::Trust clock_trust(const Flags& flags) {
+  return flags.clock == "trusted" ? GardenClock::Trust::kGiven
+                                  : GardenClock::Trust::kEarned;
+}
+
 // The garden of the settings file; nothing after all its mistakes were logged.
 std::optional<Garden> read(const Flags& flags, const LogSink& log) {
   SettingsOutcome outcome = read_garden(flags.config);
@@ -81,7 +86,7 @@ End watch(Service& service, const Flags& flags, Garden& garden, Signals& signals
 int run(const Flags& flags, Garden garden, const LogSink& log) {
   Signals signals;
   while (true) {
-    Service service(garden, clock_source(flags), log);
+    Service service(garden, clock_source(flags), clock_trust(flags), log);
     const End end = watch(service, flags, garden, signals, log);
     service.stop();
     if (end == End::kFailed || service.failed()) return EXIT_FAILURE;
@@ -101,8 +106,10 @@ int main(int argc, char** argv) {
   arguments.add_option("--store", flags.store, "store file, instead of the settings'");
   arguments
       .add_option("--clock", flags.clock,
-                  "system, or readings: the newest believable time in the readings")
-      ->check(CLI::IsMember({"system", "readings"}))
+                  "system: the board's, once something speaks for it; trusted: the "
+                  "board's from the start; readings: the newest believable time in the "
+                  "readings")
+      ->check(CLI::IsMember({"system", "trusted", "readings"}))
       ->capture_default_str();
   arguments.add_flag("--check", flags.check, "try settings, store and broker, then end");
   try {

@@ -9,8 +9,11 @@
 #include "daemon/app.h"
 #include "daemon/base/inbox.h"
 #include "daemon/delivery/courier.h"
+#include "daemon/ingest/board_clock.h"
+#include "daemon/ingest/flood_gate.h"
 #include "daemon/ingest/mqtt_link.h"
 #include "daemon/ingest/spool.h"
+#include "daemon/ingest/timekeeper.h"
 #include "daemon/loop.h"
 
 namespace rimeward {
@@ -18,10 +21,6 @@ namespace {
 
 // What does not fit waits in the spool.
 constexpr std::size_t kInboxCapacity = 10'000;
-
-Instant system_now() {
-  return std::chrono::floor<std::chrono::seconds>(std::chrono::system_clock::now());
-}
 
 Zone zone_of(const Garden& garden) {
   auto zone = Zone::named(garden.time_zone);
@@ -47,15 +46,20 @@ LogLevel level_of(LinkEvent::Kind kind) {
 
 // In the order in which they start.
 struct Service::Parts {
-  Parts(const Garden& of, ClockSource source, LogSink sink)
+  Parts(const Garden& of, ClockSource source, GardenClock::Trust trust, LogSink sink)
       : garden(of),
         log(std::move(sink)),
         zone(zone_of(garden)),
         store(Store::open(garden.store.file, Store::Access::kReadWrite)),
         app(garden, zone, store, {.clock = source, .log = log}),
         spool(Spool::open(garden.store.spool, app.committed_sequence())),
+        course(garden.store.spool, boot_id()),
+        timekeeper(GardenClock(trust, app.now(), course.read()),
+                   {.look = [this] { return board.look(); },
+                    .keep = [this](const Course& one) { (void)course.write(one); },
+                    .log = log}),
         inbox(kInboxCapacity),
-        link(garden.broker, {.clock = system_now,
+        link(garden.broker, {.clock = system_time,
                              .arrived = [this](Arrival arrival) { arrived(arrival); },
                              .event =
                                  [this](const LinkEvent& event) {
@@ -63,7 +67,15 @@ struct Service::Parts {
                                  }}),
         courier(make_routes(garden.routes, outside()),
                 [this](const Delivered& delivered) { post(delivered); }),
-        loop({garden, zone, app, store, *spool, inbox, courier}, source, system_now,
+        loop({.garden = garden,
+              .zone = zone,
+              .app = app,
+              .store = store,
+              .spool = *spool,
+              .inbox = inbox,
+              .courier = courier,
+              .gate = gate,
+              .timekeeper = source == ClockSource::kSystem ? &timekeeper : nullptr},
              log) {}
 
   Outside outside() {
@@ -75,8 +87,10 @@ struct Service::Parts {
 
   // On Paho's thread: when this returns, the broker is told that we have the message.
   void arrived(Arrival& arrival) {
+    if (!gate.admit(arrival.topic, std::chrono::steady_clock::now())) return;
+    arrival.uptime = board_uptime();
     const Kept kept = spool->append(arrival);
-    if (kept == Kept::kSeenBefore) return;
+    if (kept == Kept::kSeenBefore) return gate.count_redelivered(arrival.topic);
     if (kept == Kept::kNotSafe && !unsafe_said.exchange(true)) {
       log(LogLevel::kError,
           fmt::format("{}: cannot be written, is it full? readings go on, but a kill now "
@@ -111,6 +125,10 @@ struct Service::Parts {
   Store store;
   App app;
   std::unique_ptr<Spool> spool;
+  FloodGate gate;
+  BoardClock board;
+  CourseNote course;
+  Timekeeper timekeeper;
   Inbox<Message> inbox;
   std::atomic<bool> unsafe_said{false};
   std::atomic<bool> failed{false};
@@ -121,8 +139,9 @@ struct Service::Parts {
   std::thread loop_thread;
 };
 
-Service::Service(const Garden& garden, ClockSource clock, LogSink log)
-    : parts_(std::make_unique<Parts>(garden, clock, std::move(log))) {
+Service::Service(const Garden& garden, ClockSource clock, GardenClock::Trust trust,
+                 LogSink log)
+    : parts_(std::make_unique<Parts>(garden, clock, trust, std::move(log))) {
   parts_->log(LogLevel::kInfo, fmt::format("{}: {} places, {} sensors, store {}",
                                            garden.name, garden.places.size(),
                                            garden.sensors.size(), garden.store.file));

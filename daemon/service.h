@@ -7,6 +7,7 @@
 #include <memory>
 
 #include "daemon/base/garden.h"
+#include "daemon/base/garden_clock.h"
 #include "daemon/base/log.h"
 #include "daemon/intake.h"
 
@@ -15,8 +16,9 @@ namespace rimeward {
 class Service {
  public:
   // Starts everything. Throws StoreError, SpoolError or std::runtime_error, with nothing
-  // left running, when a part cannot start; an absent broker is waited for.
-  Service(const Garden& garden, ClockSource clock, LogSink log);
+  // left running, when a part cannot start; an absent broker is waited for. `trust` is of
+  // the system's clock, where that is the source.
+  Service(const Garden& garden, ClockSource clock, GardenClock::Trust trust, LogSink log);
   ~Service();  // stops
   Service(const Service&) = delete;
   Service& operator=(const Service&) = delete;

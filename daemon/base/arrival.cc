@@ -64,6 +64,7 @@ struct Flags {
   int qos = 0;
   bool retained = false;
   bool redelivered = false;
+  std::optional<std::chrono::seconds> uptime = {};
 };
 
 std::optional<Flags> flags_from(std::string_view text) {
@@ -77,6 +78,12 @@ std::optional<Flags> flags_from(std::string_view text) {
   if (text.starts_with('d')) {
     flags.redelivered = true;
     text.remove_prefix(1);
+  }
+  if (text.starts_with(",u")) {
+    const auto uptime = whole_number<std::uint32_t>(text.substr(2));
+    if (!uptime) return {};
+    flags.uptime = std::chrono::seconds{*uptime};
+    return flags;
   }
   if (!text.empty()) return {};
   return flags;
@@ -106,9 +113,10 @@ Result<void> read_payload(std::string_view text, Arrival& arrival) {
 
 std::string to_line(const Arrival& arrival) {
   std::string line = fmt::format(
-      "{} {} q{}{}{} {} {} ", arrival.sequence, format_utc(arrival.at), arrival.qos,
-      arrival.retained ? "r" : "", arrival.redelivered ? "d" : "", arrival.packet_id,
-      arrival.payload_bytes);
+      "{} {} q{}{}{}{} {} {} ", arrival.sequence, format_utc(arrival.at), arrival.qos,
+      arrival.retained ? "r" : "", arrival.redelivered ? "d" : "",
+      arrival.uptime ? fmt::format(",u{}", arrival.uptime->count()) : "",
+      arrival.packet_id, arrival.payload_bytes);
   append_escaped(line, arrival.topic, true);
   line += ' ';
   append_escaped(line, arrival.payload, false);
@@ -134,7 +142,8 @@ Result<Arrival> arrival_from_line(std::string_view line) {
   const auto at = parse_instant(time);
   if (!at) return bad_field("time", "a time such as 2026-04-12T18:03:20Z");
   const auto flags = flags_from(flag_text);
-  if (!flags) return bad_field("flags", "q0, q1 or q2, then r or d or both");
+  if (!flags)
+    return bad_field("flags", "q0, q1 or q2, then r or d or both, then ,u and seconds");
   const auto packet_id = whole_number<std::uint16_t>(packet);
   if (!packet_id) return bad_field("packet", "0 to 65535");
   const auto payload_bytes = whole_number<std::size_t>(bytes);
@@ -144,6 +153,7 @@ Result<Arrival> arrival_from_line(std::string_view line) {
 
   Arrival arrival{.sequence = *sequence,
                   .at = *at,
+                  .uptime = flags->uptime,
                   .topic = std::move(*topic),
                   .payload = {},
                   .payload_bytes = *payload_bytes,

@@ -4,6 +4,7 @@
 #include <cerrno>
 #include <deque>
 #include <mutex>
+#include <sstream>
 #include <system_error>
 
 #include <fcntl.h>
@@ -12,6 +13,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include "daemon/ingest/note.h"
 #include "daemon/ingest/segment.h"
 
 namespace rimeward {
@@ -88,7 +90,8 @@ void make_folder(const fs::path& folder) {
 
 class Spool::Impl {
  public:
-  Impl(const fs::path& folder, std::uint64_t committed, std::uint64_t limit_bytes)
+  Impl(const fs::path& folder, std::uint64_t committed, std::uint64_t limit_bytes,
+       const std::string& boot)
       : folder_(folder), lock_(folder), limit_(limit_bytes), committed_(committed) {
     const auto remember = [this](const Arrival& arrival) {
       note(fingerprint_of(arrival));
@@ -97,6 +100,7 @@ class Spool::Impl {
     older_ = Segment::open(folder_ / "older.log", remember);
     newer_ = Segment::open(folder_ / "newer.log", remember);
     last_ = std::max({older_.last_sequence(), newer_.last_sequence(), committed});
+    first_of_boot_ = first_since(boot, last_ + 1);
   }
 
   Kept append(Arrival& arrival) {
@@ -124,6 +128,7 @@ class Spool::Impl {
     std::vector<Arrival> arrivals;
     if (most == 0) return arrivals;
     const auto take = [&](Arrival arrival) {
+      if (arrival.sequence < first_of_boot_) arrival.uptime.reset();
       arrivals.push_back(std::move(arrival));
       return arrivals.size() < most;
     };
@@ -151,6 +156,19 @@ class Spool::Impl {
   const fs::path& folder() const { return folder_; }
 
  private:
+  // The first sequence of this boot: `next`, unless the process was only restarted.
+  // Without a note that could be written, all that is spooled counts as older at the next
+  // start.
+  std::uint64_t first_since(const std::string& boot, std::uint64_t next) const {
+    const fs::path file = folder_ / "boot";
+    std::istringstream note(read_note(file));
+    std::string noted;
+    std::uint64_t first = 0;
+    if (note >> noted >> first && noted == boot) return first;
+    if (!boot.empty()) write_note(file, fmt::format("{} {}", boot, next));
+    return next;
+  }
+
   // Of what is not in the store, to the segment: a segment in the store whole does not
   // count, or a spool that was once full could never be cut again.
   std::uint64_t waiting_bytes() const {
@@ -182,6 +200,7 @@ class Spool::Impl {
   Segment newer_;
   std::uint64_t committed_;
   std::uint64_t last_ = 0;
+  std::uint64_t first_of_boot_ = 0;
   std::deque<Fingerprint> recent_;
 };
 
@@ -189,10 +208,10 @@ Spool::Spool(std::unique_ptr<Impl> impl) : impl_(std::move(impl)) {}
 Spool::~Spool() = default;
 
 std::unique_ptr<Spool> Spool::open(const fs::path& folder, std::uint64_t committed,
-                                   std::uint64_t limit_bytes) {
+                                   std::uint64_t limit_bytes, const std::string& boot) {
   try {
     make_folder(folder);
-    auto impl = std::make_unique<Impl>(folder, committed, limit_bytes);
+    auto impl = std::make_unique<Impl>(folder, committed, limit_bytes, boot);
     return std::make_unique<Spool>(std::move(impl));
   } catch (const std::system_error& error) {
     throw trouble(folder, error);

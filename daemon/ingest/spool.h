@@ -15,9 +15,11 @@
 #include <filesystem>
 #include <memory>
 #include <stdexcept>
+#include <string>
 #include <vector>
 
 #include "daemon/base/arrival.h"
+#include "daemon/ingest/board_clock.h"
 
 namespace rimeward {
 
@@ -43,7 +45,8 @@ class Spool {
   // the store. Throws SpoolError, also when another process has the folder.
   static std::unique_ptr<Spool> open(const std::filesystem::path& folder,
                                      std::uint64_t committed,
-                                     std::uint64_t limit_bytes = kLimitBytes);
+                                     std::uint64_t limit_bytes = kLimitBytes,
+                                     const std::string& boot = boot_id());
   class Impl;
   explicit Spool(std::unique_ptr<Impl> impl);  // by open() alone
   ~Spool();
@@ -55,8 +58,8 @@ class Spool {
   // equal value sent again has another packet id.
   [[nodiscard]] Kept append(Arrival& arrival) noexcept;
 
-  // At most `most` arrivals after `sequence`, oldest first. Throws SpoolError when the
-  // file cannot be read.
+  // At most `most` arrivals after `sequence`, oldest first; without uptime those from
+  // before the board was switched off. Throws SpoolError when the file cannot be read.
   std::vector<Arrival> after(std::uint64_t sequence, std::size_t most) const;
 
   // Everything up to `committed` is in the store. Makes room when there is enough to

@@ -126,17 +126,24 @@ class Broker:
 
 
 class Daemon:
-    """A rimewardd on its own settings, store and spool."""
+    """A rimewardd on its own settings, store and spool.
 
-    def __init__(self, programs, config, *options):
+    Without a `--clock` of the test's it trusts the machine's, which may have been switched
+    on a moment ago, with nothing to confirm it.
+    """
+
+    def __init__(self, programs, config, *options, environment=None):
+        if '--clock' not in options:
+            options = (*options, '--clock', 'trusted')
         self.command = [programs / 'rimewardd', '--config', config, *options]
         self.log_file = config.parent / 'rimewardd.log'
+        self.environment = {**os.environ, **(environment or {})}
         self.process = None
 
     def start(self):
         with open(self.log_file, 'a') as log:
             self.process = subprocess.Popen(self.command, stdout=log, stderr=log,
-                                            cwd=self.log_file.parent)
+                                            cwd=self.log_file.parent, env=self.environment)
 
     def stop(self):
         self.process.send_signal(signal.SIGTERM)

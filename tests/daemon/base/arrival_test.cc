@@ -18,6 +18,7 @@ Arrival sample() {
   Arrival arrival;
   arrival.sequence = 17;
   arrival.at = kEvening;
+  arrival.uptime = 86'462s;
   arrival.topic = "garden/yard/climate";
   arrival.payload = R"({"temperature":3.1})";
   arrival.payload_bytes = arrival.payload.size();
@@ -28,6 +29,7 @@ Arrival sample() {
 void check_same(const Arrival& a, const Arrival& b) {
   CHECK(a.sequence == b.sequence);
   CHECK(a.at == b.at);
+  CHECK(a.uptime == b.uptime);
   CHECK(a.topic == b.topic);
   CHECK(a.payload == b.payload);
   CHECK(a.payload_bytes == b.payload_bytes);
@@ -44,7 +46,17 @@ Result<Arrival> read_back(const std::string& line) {
 
 TEST_CASE("an arrival is written as the line that the header shows") {
   CHECK(to_line(sample()) ==
-        "17 2026-04-12T18:03:20Z q1 42 19 garden/yard/climate {\"temperature\":3.1}\n");
+        "17 2026-04-12T18:03:20Z q1,u86462 42 19 garden/yard/climate "
+        "{\"temperature\":3.1}\n");
+}
+
+TEST_CASE("a line that does not tell the uptime is read, and written as it was") {
+  const std::string line =
+      "17 2026-04-12T18:03:20Z q1rd 42 19 garden/yard/climate {\"temperature\":3.1}\n";
+  const auto read = read_back(line);
+  REQUIRE(read.has_value());
+  CHECK_FALSE(read->uptime.has_value());
+  CHECK(to_line(*read) == line);
 }
 
 TEST_CASE("every byte of topic and payload comes back from its line") {
@@ -74,6 +86,7 @@ TEST_CASE("flags, an empty payload and the largest numbers come back") {
     for (const bool retained : {false, true}) {
       for (const bool redelivered : {false, true}) {
         CAPTURE(qos);
+        arrival.uptime = std::chrono::seconds{redelivered ? 4'294'967'295 : 0};
         arrival.qos = qos;
         arrival.retained = retained;
         arrival.redelivered = redelivered;
@@ -98,6 +111,8 @@ TEST_CASE("a line that is no arrival is refused with the reason") {
     const char* line;
     const char* reason;
   };
+  constexpr const char* kFlags =
+      "flags: expected q0, q1 or q2, then r or d or both, then ,u and seconds";
   const Case cases[] = {
       {"", "expected SEQUENCE TIME FLAGS PACKET BYTES TOPIC PAYLOAD"},
       {"17 2026-04-12T18:03:20Z q1 42 1",
@@ -106,10 +121,12 @@ TEST_CASE("a line that is no arrival is refused with the reason") {
       {"x 2026-04-12T18:03:20Z q1 42 1 a b", "sequence: expected a whole number"},
       {"-1 2026-04-12T18:03:20Z q1 42 1 a b", "sequence: expected a whole number"},
       {"17 yesterday q1 42 1 a b", "time: expected a time such as 2026-04-12T18:03:20Z"},
-      {"17 2026-04-12T18:03:20Z q3 42 1 a b",
-       "flags: expected q0, q1 or q2, then r or d or both"},
-      {"17 2026-04-12T18:03:20Z q1dr 42 1 a b",
-       "flags: expected q0, q1 or q2, then r or d or both"},
+      {"17 2026-04-12T18:03:20Z q3 42 1 a b", kFlags},
+      {"17 2026-04-12T18:03:20Z q1dr 42 1 a b", kFlags},
+      {"17 2026-04-12T18:03:20Z q1,u 42 1 a b", kFlags},
+      {"17 2026-04-12T18:03:20Z q1,u-1 42 1 a b", kFlags},
+      {"17 2026-04-12T18:03:20Z q1,u1d 42 1 a b", kFlags},
+      {"17 2026-04-12T18:03:20Z q1u1 42 1 a b", kFlags},
       {"17 2026-04-12T18:03:20Z q1 65536 1 a b", "packet: expected 0 to 65535"},
       {"17 2026-04-12T18:03:20Z q1 42 one a b", "bytes: expected a whole number"},
       {"17 2026-04-12T18:03:20Z q1 42 1  b", "topic: expected printable ASCII and \\xNN"},

@@ -1,5 +1,6 @@
 #include "daemon/ingest/spool.h"
 
+#include <algorithm>
 #include <fstream>
 #include <sstream>
 #include <thread>
@@ -19,6 +20,7 @@ namespace fs = std::filesystem;
 Arrival reading(int packet_id, const std::string& payload = R"({"temperature":3.1})") {
   Arrival arrival;
   arrival.at = Instant{std::chrono::seconds{1'776'000'000}};
+  arrival.uptime = std::chrono::seconds{62};
   arrival.topic = "garden/yard/climate";
   arrival.payload = payload;
   arrival.payload_bytes = payload.size();
@@ -304,6 +306,68 @@ TEST_CASE("a line that cannot be read is passed over and counted") {
   CHECK(spool->unreadable() == 1);
   fill(*spool, 3, 3);
   CHECK(sequences(*spool) == counted(1, 3));
+}
+
+// How many of the arrivals spooled still tell their uptime.
+std::ptrdiff_t with_uptime(const Spool& spool) {
+  return std::ranges::count_if(spool.after(0, 1'000), [](const Arrival& arrival) {
+    return arrival.uptime.has_value();
+  });
+}
+
+TEST_CASE("an uptime stands across restarts of the process, not of the board") {
+  const ScratchFolder folder;
+  const auto open = [&](const std::string& boot) {
+    return Spool::open(folder.path(), 0, Spool::kLimitBytes, boot);
+  };
+  auto spool = open("first-boot");
+  fill(*spool, 1, 3);
+  CHECK(with_uptime(*spool) == 3);
+  spool.reset();
+  spool = open("first-boot");
+  fill(*spool, 4, 4);
+  CHECK(with_uptime(*spool) == 4);
+  spool.reset();
+  spool = open("second-boot");
+  CHECK(with_uptime(*spool) == 0);
+  fill(*spool, 5, 6);
+  CHECK(with_uptime(*spool) == 2);
+  spool.reset();
+  spool = open("second-boot");
+  CHECK(with_uptime(*spool) == 2);
+  CHECK(sequences(*spool) == counted(1, 6));
+}
+
+TEST_CASE("where the boot is not known, or its note is lost, no uptime is trusted") {
+  const ScratchFolder folder;
+  const auto open = [&](const std::string& boot) {
+    return Spool::open(folder.path(), 0, Spool::kLimitBytes, boot);
+  };
+  auto spool = open("");
+  fill(*spool, 1, 2);
+  CHECK(with_uptime(*spool) == 2);
+  spool.reset();
+  spool = open("");
+  CHECK(with_uptime(*spool) == 0);
+  spool.reset();
+  spool = open("first-boot");
+  fill(*spool, 3, 3);
+  spool.reset();
+  fs::remove(folder / "boot");
+  spool = open("first-boot");
+  CHECK(with_uptime(*spool) == 0);
+  CHECK(sequences(*spool) == counted(1, 3));
+}
+
+TEST_CASE("an uptime outlives a cut of the spool") {
+  const ScratchFolder folder;
+  auto spool = Spool::open(folder.path(), 0, Spool::kLimitBytes, "first-boot");
+  fill(*spool, 1, 100, 1000);
+  spool->cut(50);
+  fill(*spool, 101, 101);
+  spool.reset();
+  spool = Spool::open(folder.path(), 50, Spool::kLimitBytes, "first-boot");
+  CHECK(with_uptime(*spool) == 101);
 }
 
 TEST_CASE("a long spool is read back from the middle") {
