@@ -74,6 +74,21 @@ topic = "garden/pea-bed/climate"
 id = "yard-probe"
 place = "yard"
 topic = "garden/yard/climate"
+[[sensor]]
+id = "bench-probe"
+place = "glasshouse"
+topic = "garden/glasshouse/bench"
+format = "json"
+[[sensor]]
+id = "bed-probe"
+place = "pea-bed"
+topic = "garden/pea-bed/bed"
+[[sensor]]
+id = "soil-probe"
+place = "yard"
+topic = "garden/yard/soil"
+format = "number"
+channel = "soil_temperature"
 )";
 
 constexpr sys_days kFirstDay{std::chrono::year{2026} / 4 / 4};
@@ -245,6 +260,122 @@ void add_notices(Changes& changes) {
   }
 }
 
+// --- what is known of the sensors
+
+constexpr SeriesId kGlassBattery = 11;
+constexpr SeriesId kNorthBattery = 12;
+constexpr SeriesId kBench = 13;
+
+void add_batteries(Changes& changes, Instant now) {
+  changes.series.push_back(
+      {kGlassBattery, "glass-probe", "glasshouse", Channel::kBatteryPercent});
+  changes.series.push_back(
+      {kNorthBattery, "north-probe", "north-frame", Channel::kBatteryVoltage});
+  changes.readings.push_back({now - 10min, kGlassBattery, to_milli(84)});
+  changes.readings.push_back({now - 10min, kNorthBattery, to_milli(2.31)});
+}
+
+void doubt(Changes& changes, Instant at, double value, Doubt why, std::string reason) {
+  constexpr SeriesId glass_air = 1;
+  changes.doubtful.push_back({at, glass_air, value, why, std::move(reason)});
+  changes.tallies.push_back({"glass-probe", Channel::kAirTemperature, why, 1, at, at});
+}
+
+// The glasshouse's probe lost touch around noon; the pea bed's second one says what could
+// be two things; the yard's second one was never heard.
+void add_doubts(Changes& changes) {
+  const Instant noon = sample_evening() - 6h;
+  for (int n = 0; n < 5; ++n) {
+    doubt(changes, noon + n * 3min, -196.6, Doubt::kRange,
+          "outside -60 to 70 °C, what any garden can have");
+  }
+  doubt(changes, noon + 30min, 41.5, Doubt::kJump,
+        "18.1 °C above both its neighbours in time");
+  changes.tallies.push_back(
+      {"glass-probe", std::nullopt, Doubt::kRetained, 2, noon - days{5}, noon - days{1}});
+  changes.tallies.push_back({"yard-probe", Channel::kHumidity, Doubt::kSameSecond, 2,
+                             noon - days{7}, noon - days{6}});
+  changes.tallies.push_back({"bed-probe", std::nullopt, Doubt::kUnreadable, 210,
+                             noon - days{2}, sample_evening() - 5min});
+  changes.facts[{"bed-probe", "format?"}] = {"bed-probe", "format?", "number, bthome"};
+  for (const Make& make : kMakes) {
+    const std::string sensor(make.sensor);
+    changes.facts[{sensor, "format"}] = {sensor, "format", "json"};
+  }
+}
+
+// The bench's probe is in ice water.
+void add_check(Changes& changes) {
+  changes.series.push_back(
+      {kBench, "bench-probe", "glasshouse", Channel::kAirTemperature});
+  changes.readings.push_back({sample_evening() - 40min, kBench, to_milli(19.5)});
+  changes.readings.push_back({sample_evening() - 50min, kBench, to_milli(19.6)});
+  changes.readings.push_back({sample_evening() - 60min, kBench, to_milli(19.8)});
+  changes.doubtful.push_back({sample_evening() - 4min, kBench, 0.43, Doubt::kCalibration,
+                              "measured during a calibration"});
+  const Instant until = sample_evening() + 90min;
+  changes.marks["checking_until:bench-probe"] = until.time_since_epoch().count();
+}
+
+void add_corrections(Changes& changes) {
+  const Instant tenth = sample_evening() - days{2};
+  CorrectionRow before{.id = 1,
+                       .sensor = "north-probe",
+                       .channel = Channel::kAirTemperature,
+                       .since = sample_evening() - days{41},
+                       .until = tenth,
+                       .gain = 1,
+                       .offset = -0.2,
+                       .uncertainty = 0.31,
+                       .method = "ice",
+                       .points = "[[0.2,0.0]]"};
+  CorrectionRow now = before;
+  now.id = 2;
+  now.since = tenth;
+  now.until.reset();
+  now.offset = -0.43;
+  now.uncertainty = 0.12;
+  now.points = "[[0.43,0.0]]";
+  changes.corrections[1] = before;
+  changes.corrections[2] = now;
+  changes.corrections[3] = {.id = 3,
+                            .sensor = "yard-probe",
+                            .channel = Channel::kHumidity,
+                            .since = tenth - days{14},
+                            .until = {},
+                            .gain = 0.962,
+                            .offset = -1.56,
+                            .uncertainty = 1.4,
+                            .method = "salt magnesium-chloride, sodium-chloride",
+                            .points = "[[36.0,33.07],[80.1,75.48]]"};
+}
+
+void hear(Changes& changes, std::string topic, std::string payload) {
+  const HeardRow row{.topic = topic,
+                     .first_at = sample_evening() - days{1},
+                     .last_at = sample_evening() - 8min,
+                     .count = 140,
+                     .payload = std::move(payload)};
+  changes.heard[topic] = row;
+}
+
+void add_heard(Changes& changes) {
+  hear(changes, "garden/pea-bed/soil", R"({"soil_temperature":9.4,"soil_moisture":31})");
+  hear(changes, "garden/yard/humidity", "81");
+  hear(changes, "garden/shed/7", "9.4");
+  hear(changes, "garden/north-frame/board",
+       R"({"probes":{"leaf":{"temp":3.5,"other":12.25}}})");
+  hear(changes, "garden/door", "open\x1b[2J");
+  const std::string device = "garden/5/frame-probe/";
+  hear(changes, device + "$state", "ready");
+  hear(changes, device + "$description",
+       R"({"homie":"5.0","version":1,"nodes":{"climate":{"properties":{)"
+       R"("temperature":{"datatype":"float","unit":"°C"},)"
+       R"("humidity":{"datatype":"float","unit":"%"}}}}})");
+  hear(changes, device + "climate/temperature", "3.4");
+  hear(changes, device + "climate/humidity", "81");
+}
+
 }  // namespace
 
 Instant sample_evening() {
@@ -270,6 +401,11 @@ Store sample_store(Instant now) {
   add_past_nights(changes);
   add_tonight(changes, now);
   add_notices(changes);
+  add_batteries(changes, now);
+  add_doubts(changes);
+  add_check(changes);
+  add_corrections(changes);
+  add_heard(changes);
   changes.covers.push_back({"south-frame", sample_evening() - 1h, 2});
   changes.marks["now"] = now.time_since_epoch().count();
   changes.marks["clock_readings"] = 0;

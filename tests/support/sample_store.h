@@ -14,7 +14,9 @@ namespace rimeward {
 Instant sample_evening();
 
 // Five places. The pea bed's sensor has been silent since three in the afternoon, the
-// south frame's tells no humidity, and the yard's missed a day and a half.
+// south frame's tells no humidity, and the yard's missed a day and a half. The glasshouse
+// has a second one, which is in ice water; the pea bed's second is in no clear format,
+// and the yard's was never heard.
 Garden sample_garden();
 Zone sample_zone();
 

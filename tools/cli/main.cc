@@ -17,6 +17,7 @@
 #include "daemon/settings.h"
 #include "daemon/store/marks.h"
 #include "tools/cli/command_line.h"
+#include "tools/cli/conversation.h"
 #include "tools/cli/summary.h"
 
 namespace rimeward {
@@ -88,6 +89,8 @@ Reply run(const std::vector<std::string>& words) {
   around.config_file = command->config_file.value_or(around.config_file);
   around.store_file = command->store_file;
   around.format = command->format;
+  const Conversation conversation = conversation_of_process(around.format);
+  around.conversation = &conversation;
   if (command->verb == nullptr) return run_summary(around, *command);
   const VerbDetails& details = command->verb->details;
   return details.answer_alone != nullptr

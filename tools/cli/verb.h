@@ -2,10 +2,12 @@
 //
 // To add one: write tools/cli/verb_<name>.cc, which defines describe_<name>(), and add
 // its line to tools/cli/verbs.def. A verb builds a plain answer from the store, then
-// renders it as text, JSON or CSV; it prints nothing itself and reads no clock.
+// renders it as text, JSON or CSV; it prints nothing itself and reads no clock. One that
+// takes its time tells how it goes through the Conversation.
 
 #pragma once
 
+#include <chrono>
 #include <filesystem>
 #include <functional>
 #include <map>
@@ -24,6 +26,17 @@ namespace rimeward {
 
 enum class Format { kText, kJson, kCsv };
 
+// How a verb that takes its time speaks with the person in front of it.
+struct Conversation {
+  // Shows lines at once, before the reply; each with its newline.
+  std::function<void(std::string_view lines)> tell;
+  // What was typed, without its newline; nothing where nobody is there to answer, and
+  // when interrupted.
+  std::function<std::optional<std::string>(std::string_view question)> ask;
+  // Waits, and then says the system's time; nothing when interrupted.
+  std::function<std::optional<Instant>(std::chrono::seconds span)> wait;
+};
+
 // What every verb is given.
 struct Surroundings {
   std::filesystem::path config_file = "/etc/rimeward/garden.toml";
@@ -31,6 +44,8 @@ struct Surroundings {
   Format format = Format::kText;
   Screen screen;
   Instant system_now;
+  // Null: there is nobody to wait with; a verb answers at once. Outlives the call.
+  const Conversation* conversation = nullptr;
 };
 
 // What a verb about the garden is given besides. All outlive the call.
