@@ -165,8 +165,11 @@ void TestBroker::start() {
 
 void TestBroker::stop() {
   if (process_ <= 0) return;
-  ::kill(process_, SIGTERM);
-  ::waitpid(process_, nullptr, 0);
+  // A broker that is just starting may lose the first word.
+  do {
+    ::kill(process_, SIGTERM);
+    std::this_thread::sleep_for(5ms);
+  } while (::waitpid(process_, nullptr, WNOHANG) == 0);
   process_ = -1;
 }
 
