@@ -211,13 +211,16 @@ void App::handle(const Delivered& delivered) {
 
 // While the store cannot take any, the newest readings are worth more than the oldest.
 void App::bound_memory() {
-  if (changes_.readings.size() < kMost) return;
-  log_(LogLevel::kError,
-       fmt::format("the store has taken nothing for long: the oldest {} readings that "
-                   "wait for it are let go",
-                   kMost / 2));
-  changes_.readings.erase(changes_.readings.begin(),
-                          changes_.readings.begin() + kMost / 2);
+  const auto let_go = [this](auto& rows, std::string_view of_what) {
+    if (rows.size() < kMost) return;
+    log_(LogLevel::kError,
+         fmt::format("the store has taken nothing for long: the oldest {} {} that wait "
+                     "for it are let go",
+                     kMost / 2, of_what));
+    rows.erase(rows.begin(), rows.begin() + kMost / 2);
+  };
+  let_go(changes_.readings, "readings");
+  let_go(changes_.doubtful, "doubtful readings");
 }
 
 bool App::wants_commit() const {

@@ -5,8 +5,8 @@
 #include <iterator>
 
 #include <fmt/format.h>
-// The parser's assertions are tripped by what a file can get wrong, such as "[<x>]", which
-// it then refuses rightly all the same: a bad file must not end a debug build.
+// The parser's assertions are tripped by what a file can get wrong, such as "[<x>]",
+// which it then refuses rightly all the same: a bad file must not end a debug build.
 #define TOML_ASSERT(expr) static_cast<void>(0)
 #include <toml++/toml.h>
 

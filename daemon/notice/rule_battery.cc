@@ -61,10 +61,7 @@ std::optional<Finding> finding_for(const Situation& situation, const SensorView&
   if (situation.now - view.battery->at > kFresh) return std::nullopt;
   const auto limit = limit_of(view);
   if (!limit || view.battery->value > limit->leave_above) return std::nullopt;
-  Finding finding;
-  finding.subject = view.sensor->id;
-  finding.place = view.place->id;
-  finding.holds = view.battery->value <= limit->low;
+  Finding finding = finding_about(view, view.battery->value <= limit->low);
   finding.title = fmt::format("The battery of the sensor in {} is low",
                               in_sentence(view.place->name));
   finding.body = body_for(situation, view, limit->low);
@@ -74,13 +71,7 @@ std::optional<Finding> finding_for(const Situation& situation, const SensorView&
 }  // namespace
 
 std::vector<Finding> find_battery(const Situation& situation) {
-  std::vector<Finding> findings;
-  for (const SensorView& view : situation.sensors) {
-    if (auto finding = finding_for(situation, view)) {
-      findings.push_back(std::move(*finding));
-    }
-  }
-  return findings;
+  return find_by_sensor(situation, &finding_for);
 }
 
 }  // namespace rimeward

@@ -95,10 +95,7 @@ std::optional<Finding> finding_for(const Situation& situation, const SensorView&
   const Doubts& doubts = view.doubts;
   if (view.being_checked || doubts.doubtful < kSome) return std::nullopt;
   const Complaint complaint = complaint_about(doubts, situation.units);
-  Finding finding;
-  finding.subject = view.sensor->id;
-  finding.place = view.place->id;
-  finding.holds = holds(doubts);
+  Finding finding = finding_about(view, holds(doubts));
   finding.title =
       fmt::format("The sensor in {} cannot be believed", in_sentence(view.place->name));
   finding.body =
@@ -110,13 +107,7 @@ std::optional<Finding> finding_for(const Situation& situation, const SensorView&
 }  // namespace
 
 std::vector<Finding> find_doubtful(const Situation& situation) {
-  std::vector<Finding> findings;
-  for (const SensorView& view : situation.sensors) {
-    if (auto finding = finding_for(situation, view)) {
-      findings.push_back(std::move(*finding));
-    }
-  }
-  return findings;
+  return find_by_sensor(situation, &finding_for);
 }
 
 }  // namespace rimeward

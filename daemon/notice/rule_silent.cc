@@ -59,10 +59,7 @@ Finding finding_for(const Situation& situation, const SilentSensor& silent) {
   if (view.usual_gap) {
     body += fmt::format(" It usually reports every {}.", span_text(*view.usual_gap));
   }
-  Finding finding;
-  finding.subject = view.sensor->id;
-  finding.place = view.place->id;
-  finding.holds = true;
+  Finding finding = finding_about(view, true);
   finding.title =
       fmt::format("The sensor in {} is silent", in_sentence(view.place->name));
   finding.body = fmt::format("{} {} {}", body, what_it_means(situation, view),

@@ -1,6 +1,7 @@
 #include "daemon/notice/sensor_words.h"
 
 #include <algorithm>
+#include <utility>
 
 #include <fmt/format.h>
 
@@ -24,6 +25,24 @@ std::string words_for(Channel channel) {
   std::string words(traits(channel).name);
   std::ranges::replace(words, '_', ' ');
   return words;
+}
+
+Finding finding_about(const SensorView& view, bool holds) {
+  Finding finding;
+  finding.subject = view.sensor->id;
+  finding.place = view.place->id;
+  finding.holds = holds;
+  return finding;
+}
+
+std::vector<Finding> find_by_sensor(
+    const Situation& situation,
+    std::optional<Finding> (*find)(const Situation& situation, const SensorView& view)) {
+  std::vector<Finding> findings;
+  for (const SensorView& view : situation.sensors) {
+    if (auto finding = find(situation, view)) findings.push_back(*std::move(finding));
+  }
+  return findings;
 }
 
 bool is_air_known(const Situation& situation, const SensorView& view, Instant at) {

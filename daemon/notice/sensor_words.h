@@ -1,10 +1,12 @@
-// What the notices about sensors have to say alike. Pure.
+// What the rules about sensors do and say alike. Pure.
 
 #pragma once
 
+#include <optional>
 #include <string>
+#include <vector>
 
-#include "daemon/notice/situation.h"
+#include "daemon/notice/rule.h"
 
 namespace rimeward {
 
@@ -16,6 +18,14 @@ std::string value_text(Channel channel, double value, TemperatureUnit units);
 
 // The channel as people call it: "soil temperature".
 std::string words_for(Channel channel);
+
+// A finding about that sensor; the words are still to come.
+Finding finding_about(const SensorView& view, bool holds);
+
+// What a rule finds that looks at one sensor at a time.
+std::vector<Finding> find_by_sensor(
+    const Situation& situation,
+    std::optional<Finding> (*find)(const Situation& situation, const SensorView& view));
 
 // True when the air of the sensor's place is known from a reading after `at`.
 bool is_air_known(const Situation& situation, const SensorView& view, Instant at);
