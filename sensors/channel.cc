@@ -75,10 +75,8 @@ std::optional<Channel> channel_named(std::string_view name) {
 }
 
 std::string_view unit_said_by(std::string_view key, Channel channel) {
-  const bool is_temperature =
-      channel == Channel::kAirTemperature || channel == Channel::kSoilTemperature;
   const auto keys = traits(channel).usual_keys;
-  if (!is_temperature || std::ranges::find(keys, key) == keys.end()) return "";
+  if (!is_temperature(channel) || std::ranges::find(keys, key) == keys.end()) return "";
   if (key.ends_with("_C") || key.ends_with("_c")) return "°C";
   if (key.ends_with("_F") || key.ends_with("_f")) return "°F";
   return "";

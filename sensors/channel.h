@@ -24,6 +24,10 @@ enum class Channel : std::int8_t {
   kSignal = 9,
 };
 
+constexpr bool is_temperature(Channel channel) {
+  return channel == Channel::kAirTemperature || channel == Channel::kSoilTemperature;
+}
+
 struct ChannelTraits {
   Channel channel;
   std::string_view name;  // as in the settings file and in every output

@@ -35,6 +35,14 @@ constexpr Celsius operator-(Celsius t, Kelvins d) {
   return {t.degrees - d.degrees};
 }
 
+// On the Fahrenheit scale, for display only.
+constexpr double in_fahrenheit(Celsius t) {
+  return t.degrees * 9 / 5 + 32;
+}
+constexpr double in_fahrenheit(Kelvins d) {
+  return d.degrees * 9 / 5;
+}
+
 // Relative humidity over water, 0 to 100.
 struct RelativeHumidity {
   double percent;

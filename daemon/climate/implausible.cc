@@ -1,3 +1,5 @@
+// What no garden, or no sensor of its type, can have measured.
+
 #include <cmath>
 
 #include <fmt/format.h>
@@ -11,10 +13,6 @@ constexpr double kPowerOnCelsius = 85.0;
 constexpr double kNotConnectedCelsius = -127.0;
 // Less than the smallest difference that is stored.
 constexpr double kSame = 0.0005;
-
-bool is_temperature(Channel channel) {
-  return channel == Channel::kAirTemperature || channel == Channel::kSoilTemperature;
-}
 
 std::optional<ValueRange> range_of(const SensorType& type, Channel channel) {
   if (is_temperature(channel)) return type.temperature;

@@ -13,10 +13,8 @@ std::string day_and_time(const Zone& zone, Instant at) {
 }
 
 std::string value_text(Channel channel, double value, TemperatureUnit units) {
-  const bool is_temperature =
-      channel == Channel::kAirTemperature || channel == Channel::kSoilTemperature;
-  if (is_temperature && units == TemperatureUnit::kFahrenheit) {
-    return fmt::format("{:.6g} °F", value * 9 / 5 + 32);
+  if (is_temperature(channel) && units == TemperatureUnit::kFahrenheit) {
+    return fmt::format("{:.6g} °F", in_fahrenheit(Celsius{value}));
   }
   return fmt::format("{:.6g} {}", value, traits(channel).unit);
 }

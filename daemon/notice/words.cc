@@ -21,12 +21,12 @@ std::string tenths(double value) {
 
 std::string text_of(Celsius temperature, TemperatureUnit unit) {
   if (unit == TemperatureUnit::kCelsius) return tenths(temperature.degrees) + " °C";
-  return tenths(temperature.degrees * 9 / 5 + 32) + " °F";
+  return tenths(in_fahrenheit(temperature)) + " °F";
 }
 
 std::string text_of(Kelvins difference, TemperatureUnit unit) {
   if (unit == TemperatureUnit::kCelsius) return tenths(difference.degrees) + " °C";
-  return tenths(difference.degrees * 9 / 5) + " °F";
+  return tenths(in_fahrenheit(difference)) + " °F";
 }
 
 std::string text_of(Odds odds) {

@@ -18,20 +18,16 @@ double hundredth(double value) {
 
 }  // namespace
 
-bool is_temperature(Channel channel) {
-  return channel == Channel::kAirTemperature || channel == Channel::kSoilTemperature;
-}
-
 std::string_view unit_of(Channel channel, TemperatureUnit unit) {
   return is_fahrenheit(channel, unit) ? "°F" : traits(channel).unit;
 }
 
 double shown_value(Channel channel, double value, TemperatureUnit unit) {
-  return is_fahrenheit(channel, unit) ? value * 9 / 5 + 32 : value;
+  return is_fahrenheit(channel, unit) ? in_fahrenheit(Celsius{value}) : value;
 }
 
 double shown_difference(Channel channel, double difference, TemperatureUnit unit) {
-  return is_fahrenheit(channel, unit) ? difference * 9 / 5 : difference;
+  return is_fahrenheit(channel, unit) ? in_fahrenheit(Kelvins{difference}) : difference;
 }
 
 double value_from_shown(Channel channel, double shown, TemperatureUnit unit) {

@@ -12,8 +12,6 @@
 
 namespace rimeward {
 
-bool is_temperature(Channel channel);
-
 // "°F" for a temperature of a garden in Fahrenheit; else the channel's own.
 std::string_view unit_of(Channel channel, TemperatureUnit unit);
 

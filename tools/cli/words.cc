@@ -41,14 +41,14 @@ bool read_digits(std::string_view digits, Number& number) {
 
 std::string number(Celsius temperature, TemperatureUnit unit) {
   const bool celsius = unit == TemperatureUnit::kCelsius;
-  return fmt::format(
-      "{:.1f}", tenth(celsius ? temperature.degrees : temperature.degrees * 9 / 5 + 32));
+  return fmt::format("{:.1f}",
+                     tenth(celsius ? temperature.degrees : in_fahrenheit(temperature)));
 }
 
 std::string signed_number(Kelvins difference, TemperatureUnit unit) {
   const bool celsius = unit == TemperatureUnit::kCelsius;
   return fmt::format("{:+.1f}",
-                     tenth(celsius ? difference.degrees : difference.degrees * 9 / 5));
+                     tenth(celsius ? difference.degrees : in_fahrenheit(difference)));
 }
 
 std::string_view degree_sign(TemperatureUnit unit) {
