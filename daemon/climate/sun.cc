@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstdlib>
 #include <numbers>
 
 namespace rimeward {
@@ -9,10 +10,11 @@ namespace {
 
 constexpr double kDegree = std::numbers::pi / 180.0;
 constexpr double kZenith = 90.833;  // of the sun's centre, at rise and set
+constexpr std::chrono::duration<double, std::chrono::hours::period> kHalfDay{12.0};
 
 struct SunPlace {
   double equation_of_time;  // minutes that the sundial is ahead of the clock
-  double half_day_cosine;   // of the hour angle at rise and set; beyond 1: neither
+  double declination;       // radians
 };
 
 double wrapped(double degrees) {
@@ -38,7 +40,7 @@ double longitude_offset(double century, double anomaly) {
   return centre - 0.00569 - 0.00478 * std::sin(node * kDegree);
 }
 
-SunPlace sun_place(double day, Position position) {
+SunPlace sun_place(double day) {
   const double century = (2440587.5 + day - 2451545.0) / 36525.0;
   const double mean_longitude =
       wrapped(280.46646 + century * (36000.76983 + 0.0003032 * century));
@@ -59,11 +61,14 @@ SunPlace sun_place(double day, Position position) {
                           0.5 * y * y * std::sin(4 * mean) -
                           1.25 * eccentricity * eccentricity * std::sin(2 * anomaly);
 
+  return {.equation_of_time = 4 * equation / kDegree, .declination = declination};
+}
+
+// Of the hour angle at rise and set; beyond 1: neither.
+double half_day_cosine(const SunPlace& sun, Position position) {
   const double latitude = position.latitude * kDegree;
-  return {.equation_of_time = 4 * equation / kDegree,
-          .half_day_cosine =
-              std::cos(kZenith * kDegree) / (std::cos(latitude) * std::cos(declination)) -
-              std::tan(latitude) * std::tan(declination)};
+  return std::cos(kZenith * kDegree) / (std::cos(latitude) * std::cos(sun.declination)) -
+         std::tan(latitude) * std::tan(sun.declination);
 }
 
 // Hours of the UTC date.
@@ -71,32 +76,101 @@ double noon_hour(const SunPlace& sun, Position position) {
   return (720.0 - 4.0 * position.longitude - sun.equation_of_time) / 60.0;
 }
 
-double half_day_hours(const SunPlace& sun) {
-  return std::acos(std::clamp(sun.half_day_cosine, -1.0, 1.0)) / kDegree * 4.0 / 60.0;
+double half_day_hours(const SunPlace& sun, Position position) {
+  const double cosine = half_day_cosine(sun, position);
+  return std::acos(std::clamp(cosine, -1.0, 1.0)) / kDegree * 4.0 / 60.0;
 }
 
 SunTime at_hour(double day, double hour) {
   return SunTime{std::chrono::duration<double>{(24.0 * day + hour) * 3600.0}};
 }
 
+double zenith_of(SunHeight height) {
+  switch (height) {
+    case SunHeight::kHorizon:
+      return kZenith;
+    case SunHeight::kCivil:
+      return 96.0;
+    case SunHeight::kNautical:
+      return 102.0;
+    case SunHeight::kAstronomical:
+      return 108.0;
+  }
+  std::abort();
+}
+
+// Whether the sun stands closer to the zenith than `zenith`, `hour` hours into the day.
+bool is_above(double day, double hour, Position position, double zenith) {
+  const SunPlace sun = sun_place(day + hour / 24.0);
+  const double angle = (hour - noon_hour(sun, position)) * 15.0 * kDegree;
+  const double latitude = position.latitude * kDegree;
+  return std::sin(latitude) * std::sin(sun.declination) +
+             std::cos(latitude) * std::cos(sun.declination) * std::cos(angle) >=
+         std::cos(zenith * kDegree);
+}
+
+// The hour, between one of the sun's midnights and its noon, at which it passes `zenith`.
+// Nothing when it does not.
+std::optional<double> passing(double day, double midnight, double noon, Position position,
+                              double zenith) {
+  double below = midnight;
+  double above = noon;
+  if (is_above(day, below, position, zenith)) return std::nullopt;
+  if (!is_above(day, above, position, zenith)) return std::nullopt;
+  // Halved rather than iterated: near the turn of the midnight sun the step from one
+  // guess to the next does not settle. 30 halvings of half a day leave 40 microseconds.
+  for (int halving = 0; halving < 30; ++halving) {
+    const double middle = (below + above) / 2;
+    if (is_above(day, middle, position, zenith)) {
+      above = middle;
+    } else {
+      below = middle;
+    }
+  }
+  return above;
+}
+
 }  // namespace
 
 std::optional<SunEvents> sun_events(std::int64_t solar_day, Position position) {
   const auto day = static_cast<double>(solar_day);
-  const SunPlace at_noon = sun_place(day + 0.5 - position.longitude / 360.0, position);
-  const double cosine = at_noon.half_day_cosine;
+  const SunPlace at_noon = sun_place(day + 0.5 - position.longitude / 360.0);
+  const double cosine = half_day_cosine(at_noon, position);
   if (std::isnan(cosine) || std::abs(cosine) > 1.0) return std::nullopt;
 
   const double noon = noon_hour(at_noon, position);
-  double rise = noon - half_day_hours(at_noon);
-  double set = noon + half_day_hours(at_noon);
+  double rise = noon - half_day_hours(at_noon, position);
+  double set = noon + half_day_hours(at_noon, position);
   for (int pass = 0; pass < 2; ++pass) {
-    const SunPlace at_rise = sun_place(day + rise / 24.0, position);
-    rise = noon_hour(at_rise, position) - half_day_hours(at_rise);
-    const SunPlace at_set = sun_place(day + set / 24.0, position);
-    set = noon_hour(at_set, position) + half_day_hours(at_set);
+    const SunPlace at_rise = sun_place(day + rise / 24.0);
+    rise = noon_hour(at_rise, position) - half_day_hours(at_rise, position);
+    const SunPlace at_set = sun_place(day + set / 24.0);
+    set = noon_hour(at_set, position) + half_day_hours(at_set, position);
   }
   return SunEvents{at_hour(day, rise), at_hour(day, noon), at_hour(day, set)};
+}
+
+SunDay sun_day(std::int64_t solar_day, Position position, SunHeight height) {
+  const auto day = static_cast<double>(solar_day);
+  const double zenith = zenith_of(height);
+  const double noon =
+      noon_hour(sun_place(day + 0.5 - position.longitude / 360.0), position);
+  const auto event = [&](double midnight) -> std::optional<SunTime> {
+    const auto hour = passing(day, midnight, noon, position, zenith);
+    if (!hour) return std::nullopt;
+    return at_hour(day, *hour);
+  };
+  return {.rise = event(noon - kHalfDay.count()),
+          .noon = at_hour(day, noon),
+          .set = event(noon + kHalfDay.count()),
+          .above_at_noon = is_above(day, noon, position, zenith)};
+}
+
+std::chrono::duration<double> time_above(const SunDay& day) {
+  if (below_all_day(day)) return std::chrono::duration<double>{0.0};
+  const SunTime from = day.rise.value_or(day.noon - kHalfDay);
+  const SunTime until = day.set.value_or(day.noon + kHalfDay);
+  return until - from;
 }
 
 std::int64_t solar_day(Instant instant, Position position) {
