@@ -8,6 +8,8 @@
 #include <string>
 #include <vector>
 
+#include "daemon/base/crop.h"
+#include "daemon/base/quantities.h"
 #include "sensors/decoders.h"
 #include "sensors/sensor_type.h"
 #include "sensors/units.h"
@@ -32,12 +34,15 @@ struct Place {
   std::string id;
   std::string name;  // as said in a sentence: "North frame"
   PlaceKind kind = PlaceKind::kBed;
-  // Absent: nothing to protect here (the default for kind `outdoors` only; every other
-  // place defaults to 0 degrees C).
+  // As set. Absent: from the batches in it (daemon/notice/keep_above.h).
   std::optional<Celsius> keep_above;
   std::optional<Celsius> vent_above;
-  int fleece_layers = 1;  // how many there are to put on; 0: none
-  Odds act_at{0.2};       // odds of harm from which covering is worth it (cost/loss)
+  // Drying demand since a watering was written down from which to look at the water;
+  // absent: the usual one of the kind (Advice).
+  std::optional<KilopascalHours> dry_after;
+  std::optional<double> soil_moisture_low;  // percent, as the sensor reports it
+  int fleece_layers = 1;                    // how many there are to put on; 0: none
+  Odds act_at{0.2};  // odds of harm from which covering is worth it (cost/loss)
 };
 
 struct Sensor {
@@ -68,6 +73,33 @@ struct Broker {
 
 enum class TemperatureUnit { kCelsius, kFahrenheit };
 
+// The thresholds of the advice about damp, blight and dryness; each may be set. Where the
+// shipped figures are from stands with the rules (daemon/notice/rule_damp.cc and so on).
+struct DampLimits {
+  RelativeHumidity humidity{90};  // from here on air is damp
+  Celsius warmer_than{10};        // grey mould grows
+  Celsius cooler_than{25};
+  std::chrono::hours for_hours{6};  // in a row
+};
+
+struct BlightLimits {
+  Celsius low{10};  // of each of two days
+  RelativeHumidity humidity{90};
+  std::chrono::hours for_hours{6};  // of each day, in a row or not
+};
+
+// Drying demand since the last watering, for places that set no dry_after.
+struct DryLimits {
+  KilopascalHours covered{24};  // trays and small pots
+  KilopascalHours open{48};     // beds
+};
+
+struct Advice {
+  DampLimits damp;
+  BlightLimits blight;
+  DryLimits dry;
+};
+
 struct StoreSettings {
   std::string file = "/var/lib/rimeward/garden.db";
   std::string spool = "/run/rimeward/spool";  // a folder; on tmpfs, kept across restarts
@@ -94,6 +126,9 @@ struct Garden {
   std::string time_zone;                    // IANA name
   std::chrono::minutes day_starts{9 * 60};  // local time of day
   TemperatureUnit units = TemperatureUnit::kCelsius;
+  std::string crops_file;  // the gardener's own crops; empty: none
+  Advice advice;
+  CropTable crops;  // read for what reckons with them (daemon/crops.h), else empty
   std::vector<Place> places;
   std::vector<Sensor> sensors;
   std::vector<RouteSettings> routes;

@@ -103,7 +103,9 @@ Json as_json(const Outlook& outlook) {
 }
 
 Moment moment_from(const Json& json) {
-  const auto found = std::ranges::find(kMoments, json.get<std::string>(), name_of);
+  const auto name = json.get<std::string>();
+  const auto found = std::ranges::find_if(
+      kMoments, [&name](Moment moment) { return name_of(moment) == name; });
   if (found == kMoments.end()) wrong("no such moment");
   return *found;
 }
