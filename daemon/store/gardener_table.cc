@@ -20,6 +20,56 @@ std::vector<CoverRow> GardenerTable::covers() const {
   return rows;
 }
 
+void GardenerTable::put(const BatchRow& row) {
+  run(database_,
+      "INSERT OR REPLACE INTO batch (id, crop, sown, count, next_place, finished) "
+      "VALUES (?, ?, ?, ?, ?, ?)",
+      row.id, row.crop, row.sown, row.count, row.next_place, row.finished);
+}
+
+std::vector<BatchRow> GardenerTable::batches() const {
+  Query query(database_,
+              "SELECT id, crop, sown, count, next_place, finished FROM batch "
+              "ORDER BY id");
+  std::vector<BatchRow> rows;
+  while (query.next()) {
+    BatchRow& row = rows.emplace_back();
+    query.read(row.id, row.crop, row.sown, row.count, row.next_place, row.finished);
+  }
+  return rows;
+}
+
+void GardenerTable::put(const StayRow& row) {
+  run(database_, "INSERT OR REPLACE INTO stay (batch, since, place) VALUES (?, ?, ?)",
+      row.batch, row.since, row.place);
+}
+
+std::vector<StayRow> GardenerTable::stays() const {
+  Query query(database_, "SELECT batch, since, place FROM stay ORDER BY batch, since");
+  std::vector<StayRow> rows;
+  while (query.next()) {
+    StayRow& row = rows.emplace_back();
+    query.read(row.batch, row.since, row.place);
+  }
+  return rows;
+}
+
+void GardenerTable::put(const WateringRow& row) {
+  run(database_, "INSERT OR REPLACE INTO watering (place, at) VALUES (?, ?)", row.place,
+      row.at);
+}
+
+std::vector<WateringRow> GardenerTable::waterings() const {
+  Query query(database_,
+              "SELECT place, max(at) FROM watering GROUP BY place ORDER BY place");
+  std::vector<WateringRow> rows;
+  while (query.next()) {
+    WateringRow& row = rows.emplace_back();
+    query.read(row.place, row.at);
+  }
+  return rows;
+}
+
 std::int64_t GardenerTable::add(const ActionRow& row) {
   run(database_,
       "INSERT INTO action (said_at, verb, place, layers, notice, sensor, detail) "

@@ -1,5 +1,6 @@
-// What the gardener did and said: the covers on each place, and what was said at the
-// terminal for the daemon to take. Not thread-safe.
+// What the gardener keeps, did and said: the batches and where they stay, the covers on
+// each place, the waterings, and what was said at the terminal for the daemon to take.
+// Not thread-safe.
 
 #pragma once
 
@@ -18,6 +19,15 @@ class GardenerTable {
 
   void put(const CoverRow& row);
   std::vector<CoverRow> covers() const;  // the newest of each place, by place
+
+  void put(const BatchRow& row);
+  std::vector<BatchRow> batches() const;  // by id
+
+  void put(const StayRow& row);
+  std::vector<StayRow> stays() const;  // by batch, oldest first
+
+  void put(const WateringRow& row);
+  std::vector<WateringRow> waterings() const;  // the newest of each place, by place
 
   // The id given; larger than every one before. The row's own is passed over.
   std::int64_t add(const ActionRow& row);

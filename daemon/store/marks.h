@@ -2,6 +2,9 @@
 
 #pragma once
 
+#include <cstdint>
+#include <limits>
+
 namespace rimeward {
 
 inline constexpr const char* kMarkNow = "now";  // the garden's clock, unix seconds
@@ -18,5 +21,9 @@ inline constexpr const char* kMarkWaitedFor = "waited_for_since:";
 inline constexpr const char* kMarkChecking = "checking_until:";
 inline constexpr const char* kMarkPacket = "packet:";
 inline constexpr const char* kMarkClockWrong = "clock_wrong:";
+// Followed by a place's id: its keep-above, in thousandths of a degree C, as it follows
+// from the settings and the batches; kNoKeepAbove: nothing to protect there.
+inline constexpr const char* kMarkKeepAbove = "keep_above:";
+inline constexpr std::int64_t kNoKeepAbove = std::numeric_limits<std::int64_t>::min();
 
 }  // namespace rimeward

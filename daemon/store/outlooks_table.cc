@@ -67,4 +67,12 @@ std::optional<std::string> OutlooksTable::state(std::string_view place) const {
   return state;
 }
 
+std::optional<std::chrono::sys_days> OutlooksTable::latest_night(
+    std::string_view place) const {
+  Query query(database_, "SELECT max(night) FROM night WHERE place = ?", place);
+  std::optional<std::chrono::sys_days> night;
+  if (query.next()) query.read(night);
+  return night;
+}
+
 }  // namespace rimeward

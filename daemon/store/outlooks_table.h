@@ -26,6 +26,7 @@ class OutlooksTable {
   // from <= night <= to, oldest first, a night's outlooks in order of moment.
   std::vector<OutlookRow> outlooks(std::string_view place, std::chrono::sys_days from,
                                    std::chrono::sys_days to) const;
+  std::optional<std::chrono::sys_days> latest_night(std::string_view place) const;
   std::vector<NightRow> nights(std::string_view place, std::chrono::sys_days from,
                                std::chrono::sys_days to) const;
   std::optional<std::string> state(std::string_view place) const;

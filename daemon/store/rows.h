@@ -116,6 +116,13 @@ struct Extremes {
   bool operator==(const Extremes&) const = default;
 };
 
+// One UTC clock hour of one series.
+struct HourRow {
+  Instant hour{};  // when it began
+  Extremes extremes{};
+  bool operator==(const HourRow&) const = default;
+};
+
 // One climatological day of one series.
 struct DayRow {
   std::chrono::sys_days date{};  // the local date on which the day began
@@ -220,15 +227,43 @@ struct CoverRow {
   bool operator==(const CoverRow&) const = default;
 };
 
+// Plants sown or taken on one date, of one crop.
+struct BatchRow {
+  std::string id{};              // as the gardener calls it at the terminal: "chillies"
+  std::string crop{};            // a Crop's id
+  std::chrono::sys_days sown{};  // local date
+  int count = 0;                 // of plants; 0: not said
+  std::string next_place{};      // where it is to go; empty: not said
+  std::optional<std::chrono::sys_days> finished{};  // local date
+  bool operator==(const BatchRow&) const = default;
+};
+
+// A batch's being in a place from `since` until its next stay begins.
+struct StayRow {
+  std::string batch{};
+  Instant since{};  // the first: midnight of the day it was sown
+  std::string place{};
+  bool operator==(const StayRow&) const = default;
+};
+
+// That a place was watered.
+struct WateringRow {
+  std::string place{};
+  Instant at{};
+  bool operator==(const WateringRow&) const = default;
+};
+
 // What the gardener said at the terminal, waiting to be taken by the daemon.
 struct ActionRow {
-  std::int64_t id = 0;   // given by the store
-  Instant at{};          // when it was said
-  std::string verb{};    // cover, uncover, done; check, correct, uncorrect
-  std::string place{};   // cover, uncover
+  std::int64_t id = 0;  // given by the store
+  Instant at{};         // when it was said
+  // cover, uncover, water, done; check, correct, uncorrect; sow, move, finish
+  std::string verb{};
+  std::string place{};   // cover, uncover, water
   int layers = 0;        // cover
   NoticeId notice = 0;   // done
   std::string sensor{};  // check, correct, uncorrect
+  // sow, move, finish: a batch as JSON (daemon/store/batch_json.h).
   // check: for how many seconds from `at` on its readings are not the place's, "0": no
   // longer. correct: a CorrectionRow as JSON. uncorrect: the correction's id.
   std::string detail{};
@@ -250,6 +285,9 @@ struct Changes {
   std::vector<OutlookRow> outlooks;
   std::vector<NightRow> nights;
   std::vector<CoverRow> covers;
+  std::map<std::string, BatchRow> batches;  // by id
+  std::vector<StayRow> stays;
+  std::vector<WateringRow> waterings;
   std::map<std::string, std::string> outlook_states;                 // by place
   std::map<std::pair<std::string, std::string>, MatterRow> matters;  // by kind, subject
   std::map<NoticeId, NoticeRow> notices;

@@ -207,8 +207,31 @@ ALTER TABLE action ADD COLUMN sensor TEXT NOT NULL DEFAULT '';
 ALTER TABLE action ADD COLUMN detail TEXT NOT NULL DEFAULT '';
 )sql";
 
+// The season's book-keeping: batches, where they stay, when places were watered.
+constexpr std::string_view kVersion3 = R"sql(
+CREATE TABLE batch (
+  id TEXT PRIMARY KEY,
+  crop TEXT NOT NULL,
+  sown INTEGER NOT NULL,     -- local date
+  count INTEGER NOT NULL,    -- of plants; 0: not said
+  next_place TEXT NOT NULL,
+  finished INTEGER           -- local date
+) WITHOUT ROWID;
+CREATE TABLE stay (
+  batch TEXT NOT NULL,
+  since INTEGER NOT NULL,
+  place TEXT NOT NULL,
+  PRIMARY KEY (batch, since)
+) WITHOUT ROWID;
+CREATE TABLE watering (
+  place TEXT NOT NULL,
+  at INTEGER NOT NULL,
+  PRIMARY KEY (place, at)
+) WITHOUT ROWID;
+)sql";
+
 // The n-th leads from version n to n + 1. Released ones never change.
-constexpr std::array kMigrations{kVersion1, kVersion2};
+constexpr std::array kMigrations{kVersion1, kVersion2, kVersion3};
 
 struct Identity {
   std::int64_t application_id = 0;

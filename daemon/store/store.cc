@@ -135,6 +135,12 @@ void Store::Impl::write_tables(const Changes& changes) {
     outlooks.put(row);
   for (const auto& row : changes.covers)
     gardener.put(row);
+  for (const auto& [id, row] : changes.batches)
+    gardener.put(row);
+  for (const auto& row : changes.stays)
+    gardener.put(row);
+  for (const auto& row : changes.waterings)
+    gardener.put(row);
   for (const auto& [place, state] : changes.outlook_states) {
     outlooks.put_state(place, state);
   }
@@ -214,6 +220,19 @@ std::vector<DayRow> Store::days(sys_days from, sys_days to, const DayGrid& grid)
   return impl_->summaries.days(from, to, grid);
 }
 
+void Store::each_hour(
+    Instant from, Instant to,
+    const std::function<void(SeriesId series, const HourRow& row)>& visit) const {
+  impl_->summaries.each_hour({from, to, std::nullopt}, visit);
+}
+
+std::vector<HourRow> Store::hours(SeriesId series, Instant from, Instant to) const {
+  std::vector<HourRow> rows;
+  impl_->summaries.each_hour(
+      {from, to, series}, [&rows](SeriesId, const HourRow& row) { rows.push_back(row); });
+  return rows;
+}
+
 std::vector<DoubtfulRow> Store::doubtful(Instant from, Instant to) const {
   return impl_->series.doubtful(from, to);
 }
@@ -257,6 +276,10 @@ std::vector<NightRow> Store::nights(std::string_view place, sys_days from,
   return impl_->outlooks.nights(place, from, to);
 }
 
+std::optional<sys_days> Store::latest_night(std::string_view place) const {
+  return impl_->outlooks.latest_night(place);
+}
+
 std::vector<NoticeRow> Store::open_notices() const {
   return impl_->notices.open_notices();
 }
@@ -287,6 +310,18 @@ std::int64_t Store::last_outbox_id() const {
 
 std::vector<CoverRow> Store::covers() const {
   return impl_->gardener.covers();
+}
+
+std::vector<BatchRow> Store::batches() const {
+  return impl_->gardener.batches();
+}
+
+std::vector<StayRow> Store::stays() const {
+  return impl_->gardener.stays();
+}
+
+std::vector<WateringRow> Store::waterings() const {
+  return impl_->gardener.waterings();
 }
 
 std::optional<std::int64_t> Store::mark(std::string_view name) const {

@@ -71,6 +71,13 @@ class Store {
   // REQUIRES: from <= to, both included, are dates on which days begin.
   std::vector<DayRow> days(std::chrono::sys_days from, std::chrono::sys_days to,
                            const DayGrid& grid) const;
+  // The hours that have a reading, the one under way too, by time, then series.
+  // REQUIRES: from <= to, whole hours.
+  void each_hour(
+      Instant from, Instant to,
+      const std::function<void(SeriesId series, const HourRow& row)>& visit) const;
+  // The same of one series.
+  std::vector<HourRow> hours(SeriesId series, Instant from, Instant to) const;
   std::vector<DoubtfulRow> doubtful(Instant from, Instant to) const;  // oldest first
   // The newest `count` of a series, newest first.
   std::vector<DoubtfulRow> latest_doubtful(SeriesId series, std::size_t count) const;
@@ -89,6 +96,7 @@ class Store {
                                    std::chrono::sys_days to) const;
   std::vector<NightRow> nights(std::string_view place, std::chrono::sys_days from,
                                std::chrono::sys_days to) const;
+  std::optional<std::chrono::sys_days> latest_night(std::string_view place) const;
 
   // --- notices
   std::vector<NoticeRow> open_notices() const;                     // oldest first
@@ -99,8 +107,14 @@ class Store {
   NoticeId last_notice_id() const;                // 0: none yet
   std::int64_t last_outbox_id() const;
 
+  // --- what the gardener keeps and did
   // The cover of each place now; a place never covered is left out.
   std::vector<CoverRow> covers() const;
+  // Finished ones too, by id.
+  std::vector<BatchRow> batches() const;
+  std::vector<StayRow> stays() const;  // by batch, oldest first
+  // The newest of each place; a place never watered is left out.
+  std::vector<WateringRow> waterings() const;
 
   std::optional<std::int64_t> mark(std::string_view name) const;
 

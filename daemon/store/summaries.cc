@@ -279,15 +279,21 @@ Tally Summaries::tally(const ReadingSpan& span,
 }
 
 void Summaries::tally_hours(const ReadingSpan& span, Tally& tally) const {
-  const auto add_all = [&tally](Query& query) {
-    Instant hour;
+  each_stored_hour(span, [&tally](SeriesId series, const HourRow& row) {
+    tally.add_hour(series, row.hour, row.extremes);
+  });
+}
+
+void Summaries::each_stored_hour(const ReadingSpan& span, const HourVisit& visit) const {
+  const auto visit_all = [&visit](Query& query) {
+    HourRow row;
     SeriesId series = 0;
-    Extremes extremes;
-    extremes.hours = 1;
+    Extremes& of_hour = row.extremes;
+    of_hour.hours = 1;
     while (query.next()) {
-      query.read(hour, series, extremes.low, extremes.low_at, extremes.high,
-                 extremes.high_at, extremes.sum, extremes.count);
-      tally.add_hour(series, hour, extremes);
+      query.read(row.hour, series, of_hour.low, of_hour.low_at, of_hour.high,
+                 of_hour.high_at, of_hour.sum, of_hour.count);
+      visit(series, row);
     }
   };
   if (span.series) {
@@ -296,14 +302,33 @@ void Summaries::tally_hours(const ReadingSpan& span, Tally& tally) const {
                 "readings FROM hourly WHERE hour >= ? AND hour < ? AND series = ? "
                 "ORDER BY hour",
                 span.from, span.to, *span.series);
-    add_all(query);
+    visit_all(query);
   } else {
     Query query(database_,
                 "SELECT hour, series, low_milli, low_at, high_milli, high_at, sum_milli, "
                 "readings FROM hourly WHERE hour >= ? AND hour < ? "
                 "ORDER BY hour, series",
                 span.from, span.to);
-    add_all(query);
+    visit_all(query);
+  }
+}
+
+void Summaries::each_hour(const ReadingSpan& span, const HourVisit& visit) const {
+  const Snapshot snapshot(database_);
+  each_stored_hour(span, visit);
+  // What is not summarised yet.
+  const Instant tail = std::max(span.from, summarised_until().value_or(span.from));
+  if (tail >= span.to) return;
+  std::map<std::pair<Instant, SeriesId>, Extremes> sums;
+  readings_.each({tail, span.to, span.series}, [&sums](const ReadingRow& reading) {
+    const auto [sum, is_first] =
+        sums.try_emplace({hour_of(reading.time), reading.series}, extremes_of(reading));
+    if (is_first) return;
+    merge(sum->second, extremes_of(reading));
+    sum->second.hours = 1;
+  });
+  for (const auto& [hour_and_series, extremes] : sums) {
+    visit(hour_and_series.second, {hour_and_series.first, extremes});
   }
 }
 

@@ -6,6 +6,7 @@
 
 #include <chrono>
 #include <cstdint>
+#include <functional>
 #include <map>
 #include <optional>
 #include <set>
@@ -20,6 +21,8 @@ namespace rimeward {
 
 class Summaries {
  public:
+  using HourVisit = std::function<void(SeriesId series, const HourRow& row)>;
+
   // REQUIRES: both outlive this; the database holds the current schema.
   Summaries(Database& database, const ReadingTier& readings)
       : database_(database), readings_(readings) {}
@@ -41,6 +44,9 @@ class Summaries {
 
   std::optional<Latest> latest(SeriesId series) const;
   std::optional<Extremes> extremes(SeriesId series, Instant from, Instant to) const;
+  // Hours with at least one reading, the one under way too, by time, then series.
+  // REQUIRES: the span begins and ends at whole hours.
+  void each_hour(const ReadingSpan& span, const HourVisit& visit) const;
   std::vector<DayRow> days(std::chrono::sys_days from, std::chrono::sys_days to,
                            const DayGrid& grid) const;
   std::int64_t reading_count() const;
@@ -74,6 +80,7 @@ class Summaries {
   // Sums whole hours from `hourly` as far as they are there, the rest from readings.
   Tally tally(const ReadingSpan& span, std::optional<Instant> summarised_until) const;
   void tally_hours(const ReadingSpan& span, Tally& tally) const;
+  void each_stored_hour(const ReadingSpan& span, const HourVisit& visit) const;
 
   Database& database_;
   const ReadingTier& readings_;

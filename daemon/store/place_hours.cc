@@ -1,0 +1,72 @@
+#include "daemon/store/place_hours.h"
+
+#include <algorithm>
+#include <map>
+#include <optional>
+
+namespace rimeward {
+namespace {
+
+// Where the hours of one series belong.
+struct Voice {
+  std::size_t place = 0;  // number in the garden
+  Channel channel{};
+  std::size_t rank = 0;
+};
+
+// Series that never spoke for a place of the garden are left out.
+std::map<SeriesId, Voice> voices_of(const Store& store, const Garden& garden) {
+  std::map<SeriesId, Voice> voices;
+  const std::vector<SeriesRow> all = store.all_series();
+  for (const SeriesRow& row : all) {
+    const auto place = std::ranges::find(garden.places, row.place, &Place::id);
+    if (place == garden.places.end()) continue;
+    const auto sensor = std::ranges::find_if(garden.sensors, [&row](const Sensor& one) {
+      return one.id == row.sensor && one.place == row.place;
+    });
+    // Ids count up: the newest of those that are gone comes first behind the others.
+    const std::size_t rank =
+        sensor != garden.sensors.end()
+            ? hour_rank(garden, row.sensor)
+            : garden.sensors.size() + static_cast<std::size_t>(all.back().id - row.id);
+    voices[row.id] = {static_cast<std::size_t>(place - garden.places.begin()),
+                      row.channel, rank};
+  }
+  return voices;
+}
+
+void put(HourBook& book, const Voice& voice, const HourRow& row) {
+  book.put(voice.channel, voice.rank, row.hour, {row.extremes.sum, row.extremes.count});
+}
+
+}  // namespace
+
+std::size_t hour_rank(const Garden& garden, std::string_view sensor) {
+  const auto found = std::ranges::find(garden.sensors, sensor, &Sensor::id);
+  return static_cast<std::size_t>(found - garden.sensors.begin());
+}
+
+std::vector<HourBook> all_place_hours(const Store& store, const Garden& garden,
+                                      Instant from, Instant to) {
+  std::vector<HourBook> books(garden.places.size());
+  const std::map<SeriesId, Voice> voices = voices_of(store, garden);
+  store.each_hour(from, to, [&](SeriesId series, const HourRow& row) {
+    const auto voice = voices.find(series);
+    if (voice == voices.end()) return;
+    put(books[voice->second.place], voice->second, row);
+  });
+  return books;
+}
+
+HourBook place_hours(const Store& store, const Garden& garden, const Place& place,
+                     Instant from, Instant to) {
+  HourBook book;
+  for (const auto& [series, voice] : voices_of(store, garden)) {
+    if (&garden.places[voice.place] != &place) continue;
+    for (const HourRow& row : store.hours(series, from, to))
+      put(book, voice, row);
+  }
+  return book;
+}
+
+}  // namespace rimeward
