@@ -57,7 +57,8 @@ App::App(const Garden& garden, const Zone& zone, Store& store, AppOptions option
       log_(std::move(options.log)),
       observe_(std::move(options.observe)),
       places_(places_of(garden, options.prior, store)),
-      sensing_(garden, places_, store, time_in(store, kMarkNow), clock_, log_),
+      season_(garden, store, log_),
+      sensing_(garden, places_, season_, store, time_in(store, kMarkNow), clock_, log_),
       keeper_(garden, store, log_),
       now_(time_in(store, kMarkNow)) {
   store_.set_days(DayGrid(zone, garden.day_starts));
@@ -71,6 +72,10 @@ App::App(const Garden& garden, const Zone& zone, Store& store, AppOptions option
   for (std::size_t i = 0; i < places_.size(); ++i)
     place_numbers_[garden.places[i].id] = i;
   states_changed_.resize(places_.size());
+  for (const Place& place : garden.places) {
+    const std::string name = kMarkKeepAbove + place.id;
+    if (const auto mark = store_.mark(name)) keep_above_marks_[name] = *mark;
+  }
 }
 
 void App::turn(const Message& message, Instant now) {
@@ -122,8 +127,12 @@ void App::look(Instant at) {
 }
 
 Situation App::situation_at(Instant at) const {
-  Situation situation{
-      .now = at, .zone = zone_, .units = garden_.units, .places = {}, .sensors = {}};
+  Situation situation{.now = at,
+                      .zone = zone_,
+                      .units = garden_.units,
+                      .advice = garden_.advice,
+                      .places = {},
+                      .sensors = {}};
   const auto night = tonight_at(at);
   situation.places.reserve(places_.size());
   for (const PlaceClimate& climate : places_) {
@@ -134,12 +143,14 @@ Situation App::situation_at(Instant at) const {
     situation.places.push_back(
         {.place = &place,
          .recents = &climate.recents(),
+         .nights = climate.nights(),
          .night = night,
          .tonight = climate.tonight(),
          .cover_layers = cover == covers_.end() ? 0 : cover->second,
          .cover_notice = tonight ? told : nullptr});
   }
   situation.sensors = sensing_.views(at);
+  season_.describe(situation);
   return situation;
 }
 
@@ -196,6 +207,7 @@ void App::handle(const ActionRow& action) {
     }
   } else {
     sensing_.take(action, *now_, changes_);
+    season_.take(action, *now_, changes_);
   }
 }
 
@@ -224,7 +236,7 @@ void App::bound_memory() {
 }
 
 bool App::wants_commit() const {
-  return urgent_ || changes_.readings.size() >= kComfortable;
+  return urgent_ || season_.is_stale() || changes_.readings.size() >= kComfortable;
 }
 
 void App::commit() {
@@ -232,6 +244,7 @@ void App::commit() {
   for (std::size_t i = 0; i < places_.size(); ++i) {
     if (states_changed_[i]) places_[i].save_state(changes_);
   }
+  note_keep_above();
   changes_.now = *now_;
   changes_.marks[kMarkNow] = seconds_of(*now_);
   changes_.marks[kMarkLookedAt] = seconds_of(*looked_at_);
@@ -242,6 +255,20 @@ void App::commit() {
   std::fill(states_changed_.begin(), states_changed_.end(), false);
   changed_ = urgent_ = false;
   committed_sequence_ = taken_sequence_;
+  if (season_.is_stale()) season_.refresh(store_);
+}
+
+// What the terminal is to know of the places' keep-above.
+void App::note_keep_above() {
+  const std::vector<KeepAbove> all = season_.keep_aboves(*now_);
+  for (std::size_t i = 0; i < all.size(); ++i) {
+    const auto& limit = all[i].limit;
+    const std::int64_t value = limit ? to_milli(limit->degrees) : kNoKeepAbove;
+    const std::string name = kMarkKeepAbove + garden_.places[i].id;
+    const auto known = keep_above_marks_.find(name);
+    if (known != keep_above_marks_.end() && known->second == value) continue;
+    keep_above_marks_[name] = changes_.marks[name] = value;
+  }
 }
 
 std::vector<std::pair<OutboxRow, NoticeRow>> App::take_due_deliveries() {

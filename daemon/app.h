@@ -32,6 +32,7 @@
 #include "daemon/message.h"
 #include "daemon/notice/keeper.h"
 #include "daemon/place_climate.h"
+#include "daemon/season_book.h"
 #include "daemon/sensing.h"
 #include "daemon/store/store.h"
 
@@ -90,6 +91,7 @@ class App {
   void run_outlook(PlaceClimate& climate);
   void look(Instant at);
   Situation situation_at(Instant at) const;
+  void note_keep_above();
   std::optional<NightSpan> tonight_at(Instant at) const;
 
   void handle(const Arrival& arrival);
@@ -110,6 +112,7 @@ class App {
 
   std::vector<PlaceClimate> places_;  // as in the settings file
   std::map<std::string, std::size_t> place_numbers_;
+  SeasonBook season_;
   Sensing sensing_;
   std::map<std::string, int> covers_;
   Keeper keeper_;
@@ -119,6 +122,7 @@ class App {
   std::uint64_t taken_sequence_ = 0;
   std::uint64_t committed_sequence_ = 0;
   std::int64_t last_action_ = 0;
+  std::map<std::string, std::int64_t> keep_above_marks_;  // as the store has them
 
   Changes changes_;
   std::vector<bool> states_changed_;  // by place: the engine's state is to be saved

@@ -6,12 +6,14 @@
 
 #include <cstdlib>
 #include <string>
+#include <vector>
 
 #include <CLI/CLI.hpp>
 #include <fmt/format.h>
 
 #include "daemon/check.h"
 #include "daemon/console.h"
+#include "daemon/crops.h"
 #include "daemon/service.h"
 #include "daemon/settings.h"
 #include "daemon/signals.h"
@@ -43,6 +45,10 @@ std::optional<Garden> read(const Flags& flags, const LogSink& log) {
       log(LogLevel::kError, mistake);
     return std::nullopt;
   }
+  const std::vector<std::string> mistakes = add_crops(*outcome);
+  for (const std::string& mistake : mistakes)
+    log(LogLevel::kError, mistake);
+  if (!mistakes.empty()) return std::nullopt;
   if (!flags.store.empty()) outcome->store.file = flags.store;
   return std::move(*outcome);
 }

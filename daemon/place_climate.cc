@@ -9,6 +9,8 @@
 namespace rimeward {
 namespace {
 
+constexpr std::chrono::days kNightsKept{21};
+
 NightOutlook engine_from(const Garden& garden, const Place& place, const Prior& prior,
                          const Store& store) {
   const auto saved = store.outlook_state(place.id);
@@ -30,6 +32,16 @@ PlaceClimate::PlaceClimate(const Garden& garden, const Place& place, const Prior
     const auto night = date_of_night(outlook->solar_day);
     tonight_ = store.outlooks(place.id, night, night);
   }
+  if (const auto newest = store.latest_night(place.id)) {
+    nights_ = store.nights(place.id, *newest - kNightsKept, *newest);
+    forget_old_nights();
+  }
+}
+
+void PlaceClimate::forget_old_nights() {
+  if (nights_.empty()) return;
+  const auto oldest = nights_.back().night - kNightsKept;
+  std::erase_if(nights_, [oldest](const NightRow& row) { return row.night <= oldest; });
 }
 
 void PlaceClimate::adopt_series(SeriesId series, Channel channel, std::size_t rank) {
@@ -75,10 +87,12 @@ std::optional<OutlookEvent> PlaceClimate::run_next(Changes& changes) {
     changes.outlooks.push_back(std::move(row));
   } else if (const auto* ended = std::get_if<NightEnded>(&*event)) {
     tonight_.clear();
-    changes.nights.push_back({.place = place_->id,
-                              .night = ended->night,
-                              .low = ended->low,
-                              .low_at = ended->low_at});
+    nights_.push_back({.place = place_->id,
+                       .night = ended->night,
+                       .low = ended->low,
+                       .low_at = ended->low_at});
+    forget_old_nights();
+    changes.nights.push_back(nights_.back());
   }
   return event;
 }

@@ -25,6 +25,8 @@ class PlaceClimate {
   const Place& place() const { return *place_; }
   const Recents& recents() const { return recents_; }
   const std::vector<OutlookRow>& tonight() const { return tonight_; }
+  // What the nights of the last three weeks came to, oldest first.
+  const std::vector<NightRow>& nights() const { return nights_; }
 
   // The series that speaks for the place, by channel: the first in the settings file that
   // has been heard. `rank` is the sensor's place in the file.
@@ -52,6 +54,7 @@ class PlaceClimate {
     std::size_t rank = 0;
   };
   Series* series_of(SeriesId series);
+  void forget_old_nights();
 
   const Place* place_;
   NightOutlook engine_;
@@ -59,6 +62,7 @@ class PlaceClimate {
   std::optional<Voice> air_;
   std::optional<Voice> humidity_;
   std::vector<OutlookRow> tonight_;  // oldest first, of one night
+  std::vector<NightRow> nights_;
 };
 
 // How long readings are kept in memory: the engine looks back over a night and the day

@@ -285,7 +285,6 @@ void Sensing::settle(Track& track, Instant time, Milli value, double said,
   }
   const ReadingRow row{.time = time, .series = track.series, .value = value};
   believe(track, row);
-  listeners_[track.sensor].health.believed(time, track.channel, from_milli(value));
   changes.readings.push_back(row);
 }
 
@@ -300,6 +299,13 @@ std::optional<Milli> Sensing::reading_at(const Track& track, Instant time) const
 }
 
 void Sensing::believe(Track& track, const ReadingRow& row) {
+  remember(track, row);
+  season_.add(track.sensor, track.channel, row.time, row.value);
+  listeners_[track.sensor].health.believed(row.time, track.channel,
+                                           from_milli(row.value));
+}
+
+void Sensing::remember(Track& track, const ReadingRow& row) {
   track.newest = std::max(track.newest, {row.time});
   places_[listeners_[track.sensor].place].take(row);
 }
@@ -311,8 +317,6 @@ void Sensing::believe_again(Track& track, const Judge::Held& held, Changes& chan
   });
   (uncommitted ? changes.readings : changes.believed_again).push_back(row);
   believe(track, row);
-  listeners_[track.sensor].health.believed(row.time, track.channel,
-                                           from_milli(row.value));
   count(track.sensor, track.channel, Doubt::kJump, -1, row.time, changes);
 }
 
@@ -330,6 +334,7 @@ void Sensing::withdraw(Track& track, const Judge::Withdrawn& gone, Changes& chan
       take_out(changes.readings, is_it) || take_out(changes.believed_again, is_it);
   (uncommitted ? changes.doubtful : changes.withdrawn).push_back(row);
   places_[listeners_[track.sensor].place].withdraw(track.series, gone.time);
+  season_.remove(track.sensor, track.channel, gone.time, gone.value);
   listeners_[track.sensor].health.doubted(gone.time, track.channel, value, gone.doubt);
   count(track.sensor, track.channel, gone.doubt, 1, gone.time, changes);
 }

@@ -23,6 +23,7 @@
 #include "daemon/intake.h"
 #include "daemon/message.h"
 #include "daemon/place_climate.h"
+#include "daemon/season_book.h"
 #include "daemon/store/store.h"
 
 namespace rimeward {
@@ -30,9 +31,10 @@ namespace rimeward {
 class Sensing {
  public:
   // Goes on from where `store` stood at `now`; nothing before the first message ever.
-  // `garden` and `places`, in the garden's order, must outlive this.
-  Sensing(const Garden& garden, std::vector<PlaceClimate>& places, const Store& store,
-          std::optional<Instant> now, ClockSource clock, LogSink log);
+  // What is believed from now on goes to `places`, in the garden's order, and `season`;
+  // they and `garden` must outlive this.
+  Sensing(const Garden& garden, std::vector<PlaceClimate>& places, SeasonBook& season,
+          const Store& store, std::optional<Instant> now, ClockSource clock, LogSink log);
 
   // `now` is the garden's time, which never goes back.
   void take(const Arrival& arrival, Instant now, Changes& changes);
@@ -95,6 +97,7 @@ class Sensing {
   void take_sample(std::size_t sensor, const DatedSample& sample, Changes& changes);
   void settle(Track& track, Instant time, Milli value, double said, Changes& changes);
   void believe(Track& track, const ReadingRow& row);
+  void remember(Track& track, const ReadingRow& row);
   void believe_again(Track& track, const Judge::Held& held, Changes& changes);
   void withdraw(Track& track, const Judge::Withdrawn& gone, Changes& changes);
   void doubt(Track& track, Instant time, double said, Doubt doubt, const std::string& why,
@@ -110,6 +113,7 @@ class Sensing {
 
   const Garden& garden_;
   std::vector<PlaceClimate>& places_;
+  SeasonBook& season_;
   ClockSource clock_;
   LogSink log_;
   RepeatLimit repeats_;

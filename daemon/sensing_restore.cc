@@ -17,10 +17,11 @@ Instant instant_of(std::int64_t seconds) {
 }  // namespace
 
 Sensing::Sensing(const Garden& garden, std::vector<PlaceClimate>& places,
-                 const Store& store, std::optional<Instant> now, ClockSource clock,
-                 LogSink log)
+                 SeasonBook& season, const Store& store, std::optional<Instant> now,
+                 ClockSource clock, LogSink log)
     : garden_(garden),
       places_(places),
+      season_(season),
       clock_(clock),
       log_(std::move(log)),
       corrections_(store),
@@ -80,7 +81,7 @@ void Sensing::restore_readings(const Store& store, Instant now) {
   store.each_reading(now - kRecentSpan, Instant::max(), [&](const ReadingRow& row) {
     const auto found = tracks.find(row.series);
     if (found == tracks.end()) return;
-    believe(*found->second, row);
+    remember(*found->second, row);
     if (found->second->judge) found->second->judge->restore_believed(row.time, row.value);
   });
   for (const DoubtfulRow& row : store.doubtful(now - kRecentSpan, Instant::max())) {

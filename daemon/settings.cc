@@ -14,6 +14,7 @@
 #include "daemon/base/keys.h"
 #include "daemon/base/text.h"
 #include "daemon/base/zone.h"
+#include "daemon/settings_advice.h"
 #include "daemon/settings_parts.h"
 #include "sensors/escape.h"
 #include "sensors/topic.h"
@@ -69,6 +70,7 @@ void read_site(Keys keys, Garden& garden) {
     if (!zone) keys.mistake("time_zone", zone.error().message);
   }
   set(garden.day_starts, keys.time_of_day("day_starts"));
+  set(garden.crops_file, keys.text("crops"));
   if (const auto unit = keys.choice("units", kUnits)) {
     garden.units = *unit == 0 ? TemperatureUnit::kCelsius : TemperatureUnit::kFahrenheit;
   }
@@ -145,7 +147,6 @@ void read_place(Keys keys, std::vector<Place>& places) {
   keys.require("kind", "one of greenhouse, polytunnel, frame, bed, outdoors");
   const auto kind = keys.choice("kind", kPlaceKinds);
   if (kind) place.kind = static_cast<PlaceKind>(*kind);
-  if (place.kind != PlaceKind::kOutdoors) place.keep_above = Celsius{0};
   if (const auto limit = keys.number("keep_above", kKeepAbove)) {
     place.keep_above = Celsius{*limit};
   }
@@ -157,6 +158,7 @@ void read_place(Keys keys, std::vector<Place>& places) {
                  fmt::format("{} is not above keep_above, {}; raise it",
                              place.vent_above->degrees, place.keep_above->degrees));
   }
+  read_water_marks(keys, place);
   set(place.fleece_layers, keys.whole("fleece_layers", kLayers));
   if (const auto odds = keys.number("act_at", kActAt)) place.act_at = Odds{*odds};
   keys.refuse_unread();
@@ -218,6 +220,7 @@ Garden read_all(Keys& file, Mistakes& mistakes) {
   read_site(file.table("garden"), garden);
   read_broker(file.table("broker"), garden.broker);
   read_store(file.table("store"), garden.store);
+  read_advice(file, garden.advice);
   const auto places = file.tables("place");
   if (places.empty()) mistakes.add(1, "no place to look after; add a [[place]]");
   for (const Keys& keys : places) {
@@ -249,7 +252,12 @@ SettingsOutcome read_garden(const std::filesystem::path& file) {
     return tl::unexpected(mistakes.in_order_of_lines());
   }
   const std::string text(std::istreambuf_iterator<char>(stream), {});
-  return read_garden_text(text, file.string());
+  SettingsOutcome garden = read_garden_text(text, file.string());
+  // A path in the file is one from where the file lies.
+  if (garden && !garden->crops_file.empty()) {
+    garden->crops_file = file.parent_path() / garden->crops_file;
+  }
+  return garden;
 }
 
 SettingsOutcome read_garden_text(std::string_view toml, std::string_view file_name) {

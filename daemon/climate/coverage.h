@@ -11,6 +11,10 @@
 
 namespace rimeward {
 
+// Of a day of 24, so many hours with readings make its high and low the day's: as
+// coverage_of() has it, where the hours themselves are not known.
+inline constexpr int kWholeDay = 20;
+
 // Hours that hold a reading, of a span.
 struct HoursHeld {
   int held = 0;

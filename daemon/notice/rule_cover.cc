@@ -46,10 +46,10 @@ struct Tonight {
 };
 
 std::optional<Tonight> tonight_in(const Situation& situation, const PlaceView& view) {
-  if (!view.place->keep_above || view.tonight.empty()) return std::nullopt;
+  if (!view.keep_above || view.tonight.empty()) return std::nullopt;
   const OutlookRow& row = view.tonight.back();
   if (situation.now >= row.sunrise) return std::nullopt;
-  Tonight tonight{situation, view, row, outlook_of(row), *view.place->keep_above, {}};
+  Tonight tonight{situation, view, row, outlook_of(row), *view.keep_above, {}};
   if (const auto reading = lowest_between(view.recents->air, row.sunset, situation.now)) {
     tonight.lowest = Celsius{reading->value};
   }

@@ -111,12 +111,12 @@ std::string body_for(const Situation& situation, const PlaceView& view,
 }
 
 std::optional<Finding> finding_for(const Situation& situation, const PlaceView& view) {
-  if (!view.place->keep_above || !view.night) return std::nullopt;
+  if (!view.keep_above || !view.night) return std::nullopt;
   const NightSpan& night = *view.night;
   if (situation.now < night.sunset || situation.now >= night.sunrise) return std::nullopt;
   const auto going = trend(view.recents->air, situation.now, kFresh);
   if (!going) return std::nullopt;
-  const Celsius mark = *view.place->keep_above;
+  const Celsius mark = *view.keep_above;
   const auto crosses = crossing(*going, mark, night.sunset);
   const bool soon = crosses && *crosses <= situation.now + kLeaveAhead;
   if (!soon && going->air >= mark + kClear) return std::nullopt;

@@ -9,9 +9,11 @@
 #include <string>
 #include <vector>
 
+#include "daemon/base/crop.h"
 #include "daemon/base/doubt.h"
 #include "daemon/base/garden.h"
 #include "daemon/base/zone.h"
+#include "daemon/climate/hour_book.h"
 #include "daemon/climate/recents.h"
 #include "daemon/store/rows.h"
 #include "sensors/channel.h"
@@ -26,9 +28,28 @@ struct NightSpan {
   Instant sunrise;
 };
 
+// How dry the air of a place was since it was last watered.
+struct Dryness {
+  Instant since;  // the watering
+  Sum demand{};   // thousandths of kPa h (daemon/climate/evaporation.h)
+};
+
+// The newest soil moisture of a place.
+struct SoilMoisture {
+  double percent = 0;
+  Instant at{};
+};
+
 struct PlaceView {
   const Place* place = nullptr;
+  // As set for the place, or what the most delicate batch in it needs, or the usual one
+  // (daemon/notice/keep_above.h). Absent: nothing to protect here.
+  std::optional<Celsius> keep_above{};
   const Recents* recents = nullptr;
+  const HourBook* hours = nullptr;     // the last three days by the hour
+  std::span<const NightRow> nights{};  // the last three weeks', oldest first
+  std::optional<Dryness> dryness{};    // absent: no watering was written down
+  std::optional<SoilMoisture> soil_moisture{};
   std::optional<NightSpan> night;       // absent where the sun stays up or down
   std::span<const OutlookRow> tonight;  // issued for `night`, oldest first
   int cover_layers = 0;                 // on it now
@@ -72,12 +93,33 @@ struct SensorView {
   Instant awaited_since{};
 };
 
+// How far a batch has come towards one stage of its crop.
+struct StageView {
+  const CropStage* stage = nullptr;
+  // Thousandths of degree C hours (daemon/climate/degree_days.h) since it was sown, or
+  // since the stage was reached that this one is counted from.
+  Sum warmth{};
+};
+
+// A batch that is not finished.
+struct BatchView {
+  const BatchRow* row = nullptr;
+  const Crop* crop = nullptr;
+  const Place* place = nullptr;  // where it is
+  Instant since{};               // since when
+  const Place* next = nullptr;   // where it is to go; null: not said
+  Hardening hardening = Hardening::kSoft;
+  std::vector<StageView> stages{};  // as the crop's
+};
+
 struct Situation {
   Instant now;
   const Zone& zone;
   TemperatureUnit units = TemperatureUnit::kCelsius;
+  const Advice& advice;  // the garden's thresholds
   std::vector<PlaceView> places;
   std::vector<SensorView> sensors;
+  std::vector<BatchView> batches{};
 };
 
 }  // namespace rimeward

@@ -21,16 +21,8 @@ std::map<SeriesId, Voice> voices_of(const Store& store, const Garden& garden) {
   for (const SeriesRow& row : all) {
     const auto place = std::ranges::find(garden.places, row.place, &Place::id);
     if (place == garden.places.end()) continue;
-    const auto sensor = std::ranges::find_if(garden.sensors, [&row](const Sensor& one) {
-      return one.id == row.sensor && one.place == row.place;
-    });
-    // Ids count up: the newest of those that are gone comes first behind the others.
-    const std::size_t rank =
-        sensor != garden.sensors.end()
-            ? hour_rank(garden, row.sensor)
-            : garden.sensors.size() + static_cast<std::size_t>(all.back().id - row.id);
     voices[row.id] = {static_cast<std::size_t>(place - garden.places.begin()),
-                      row.channel, rank};
+                      row.channel, hour_rank(garden, row, all.back().id)};
   }
   return voices;
 }
@@ -44,6 +36,13 @@ void put(HourBook& book, const Voice& voice, const HourRow& row) {
 std::size_t hour_rank(const Garden& garden, std::string_view sensor) {
   const auto found = std::ranges::find(garden.sensors, sensor, &Sensor::id);
   return static_cast<std::size_t>(found - garden.sensors.begin());
+}
+
+std::size_t hour_rank(const Garden& garden, const SeriesRow& series, SeriesId newest) {
+  const std::size_t number = hour_rank(garden, series.sensor);
+  const std::size_t sensors = garden.sensors.size();
+  const bool speaks = number < sensors && garden.sensors[number].place == series.place;
+  return speaks ? number : sensors + static_cast<std::size_t>(newest - series.id);
 }
 
 std::vector<HourBook> all_place_hours(const Store& store, const Garden& garden,

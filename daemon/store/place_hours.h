@@ -25,4 +25,8 @@ std::vector<HourBook> all_place_hours(const Store& store, const Garden& garden,
 // there.
 std::size_t hour_rank(const Garden& garden, std::string_view sensor);
 
+// The same for a series; those of sensors that no longer speak for its place come after
+// the others. `newest`: the largest id of all series.
+std::size_t hour_rank(const Garden& garden, const SeriesRow& series, SeriesId newest);
+
 }  // namespace rimeward

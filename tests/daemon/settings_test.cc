@@ -104,7 +104,7 @@ TEST_CASE("each mistake is told with file, line, table, key and remedy") {
       {6, "lattitude = 48",
        "garden.toml:6: [garden] lattitude: unknown key; did you mean \"latitude\"?"},
       {6, "colour = \"green\"",
-       "garden.toml:6: [garden] colour: unknown key; known: day_starts, latitude, "
+       "garden.toml:6: [garden] colour: unknown key; known: crops, day_starts, latitude, "
        "longitude, "
        "name, time_zone, units"},
       {6, "day_starts = \"9:00\"",
@@ -282,7 +282,8 @@ TEST_CASE("each mistake is told with file, line, table, key and remedy") {
        "garden.toml:21: [[route]] kind: unknown kind \"email\"; known: mqtt, command"},
       {21, "kind = \"mqtt\"\nfor = [\"cover\", \"dangr\"]",
        "garden.toml:22: [[route]] for: unknown kind of notice \"dangr\"; known: danger, "
-       "cover, silent, doubtful, battery; did you mean \"danger\"?"},
+       "cover, damp, blight, dry, due, move, silent, doubtful, battery; did you mean "
+       "\"danger\"?"},
       {21, "kind = \"mqtt\"\nplaces = [\"north-fram\"]",
        "garden.toml:22: [[route]] places: no place has the id \"north-fram\"; did you "
        "mean "
@@ -312,8 +313,8 @@ TEST_CASE("each mistake is told with file, line, table, key and remedy") {
       {19, "[[sensors]]\nid = \"x\"",
        "garden.toml:19: sensors: unknown table; did you mean \"sensor\"?"},
       {1, "latitude = 1\n[garden]",
-       "garden.toml:1: latitude: unknown key; known: broker, "
-       "garden, place, route, sensor, store"},
+       "garden.toml:1: latitude: unknown key; known: blight, broker, "
+       "damp, dry, garden, place, route, sensor, store"},
       {20, "[route]", "garden.toml:20: [route]: there may be several; write [[route]]"},
       {7, "[[broker]]",
        "garden.toml:7: broker: expected one table, got a list; write [broker] once"},
@@ -417,7 +418,7 @@ TEST_CASE("what is left out takes its default") {
   CHECK(garden.store.commit_every == 60s);
   REQUIRE(garden.places.size() == 1);
   CHECK(garden.places[0].name == "North frame");
-  CHECK(garden.places[0].keep_above == Celsius{0});
+  CHECK_FALSE(garden.places[0].keep_above);
   CHECK_FALSE(garden.places[0].vent_above);
   CHECK(garden.places[0].fleece_layers == 1);
   CHECK(garden.places[0].act_at == Odds{0.2});
@@ -435,15 +436,13 @@ TEST_CASE("what is left out takes its default") {
   CHECK(garden.routes[0].time_limit == 20s);
 }
 
-TEST_CASE("the free air has nothing to protect unless its keeper says so") {
-  CHECK_FALSE(garden_in(sound_but(12, "kind = \"outdoors\"")).places[0].keep_above);
-  CHECK(garden_in(sound_but(12, "kind = \"outdoors\"\nkeep_above = -2"))
-            .places[0]
-            .keep_above == Celsius{-2});
-  for (const std::string kind : {"greenhouse", "polytunnel", "frame", "bed"}) {
+TEST_CASE("a keep-above that is set stands, in whatever kind of place") {
+  for (const std::string kind :
+       {"greenhouse", "polytunnel", "frame", "bed", "outdoors"}) {
     CAPTURE(kind);
-    const auto garden = garden_in(sound_but(12, "kind = \"" + kind + "\""));
-    CHECK(garden.places[0].keep_above == Celsius{0});
+    const auto garden =
+        garden_in(sound_but(12, "kind = \"" + kind + "\"\nkeep_above = -2"));
+    CHECK(garden.places[0].keep_above == Celsius{-2});
   }
 }
 

@@ -26,6 +26,7 @@ struct Evening {
                   .sunrise = at("2026-04-13T04:38:00Z")};
   int cover_layers = 0;
   std::optional<NoticeRow> cover_notice;
+  Advice advice;
 
   // An outlook with its spread, as of `issued`.
   void forecast(std::string_view issued, double low, double spread) {
@@ -53,9 +54,14 @@ struct Evening {
   }
 
   Situation look(std::string_view now) const {
-    Situation situation{
-        .now = at(now), .zone = zone, .units = {}, .places = {}, .sensors = {}};
+    Situation situation{.now = at(now),
+                        .zone = zone,
+                        .units = {},
+                        .advice = advice,
+                        .places = {},
+                        .sensors = {}};
     situation.places.push_back({.place = &place,
+                                .keep_above = place.keep_above,
                                 .recents = &recents,
                                 .night = night,
                                 .tonight = outlooks,

@@ -1,5 +1,6 @@
 // Batches, stays, waterings, and the hours of places, as the store keeps and tells them.
 
+#include <algorithm>
 #include <chrono>
 #include <string>
 #include <vector>
@@ -84,6 +85,30 @@ TEST_CASE("hours are told from what is summarised and from what is not, alike") 
   store.commit(later);
   CHECK(told() == open);
   CHECK(store.hours(1, kDay + 1h, kDay + 3h).empty());
+}
+
+TEST_CASE("the high of a day split at any instant is the larger of its parts") {
+  Store store = Store::in_memory();
+  Changes changes;
+  changes.series = {air_of(1, "yard")};
+  // A saw of 31 steps, so that highs stand anywhere in an hour.
+  for (int i = 0; i < 24 * 12; ++i) {
+    changes.readings.push_back({kDay + i * 5min, 1, (i * 37 % 31) * 500 - 4000});
+  }
+  changes.now = kDay + 24h;
+  store.commit(changes);
+  const auto whole = store.extremes(1, Instant{kDay}, kDay + 24h);
+  REQUIRE(whole);
+  for (auto split = 7min; split < 24h; split += 41min) {
+    CAPTURE(split.count());
+    const auto before = store.extremes(1, Instant{kDay}, kDay + split);
+    const auto after = store.extremes(1, kDay + split, kDay + 24h);
+    REQUIRE((before && after));
+    CHECK(whole->high == std::max(before->high, after->high));
+    CHECK(whole->low == std::min(before->low, after->low));
+    CHECK(whole->sum == before->sum + after->sum);
+    CHECK(whole->count == before->count + after->count);
+  }
 }
 
 TEST_CASE("of a place's sensors the first in the settings speaks, then those long gone") {
