@@ -11,6 +11,7 @@
 
 #include "daemon/climate/moment.h"
 #include "daemon/climate/sun.h"
+#include "daemon/crops.h"
 #include "daemon/settings.h"
 #include "sensors/iso_time.h"
 
@@ -89,6 +90,30 @@ place = "yard"
 topic = "garden/yard/soil"
 format = "number"
 channel = "soil_temperature"
+)";
+
+// Invented, so that what tests show does not change with the crop table.
+constexpr std::string_view kCrops = R"(
+[[crop]]
+id = "chilli"
+plural = "chillies"
+tenderness = "tender"
+base = 10.0
+keep_above = 10.0
+stages = [
+  { name = "emergence", heat_sum = 95, base = 10.0 },
+  { name = "transplanting", heat_sum = 450, base = 10.0, upper = 30.0 },
+]
+[[crop]]
+id = "lettuce"
+tenderness = "half-hardy"
+base = 4.0
+stages = [{ name = "emergence", heat_sum = 71, base = 3.5 }]
+[[crop]]
+id = "spinach"
+plural = "spinach"
+tenderness = "hardy"
+base = 2.0
 )";
 
 constexpr sys_days kFirstDay{std::chrono::year{2026} / 4 / 4};
@@ -350,6 +375,32 @@ void add_corrections(Changes& changes) {
                             .points = "[[36.0,33.07],[80.1,75.48]]"};
 }
 
+void keep_batch(Changes& changes, const BatchRow& row, const std::string& place) {
+  changes.batches[row.id] = row;
+  const Instant since = sample_zone().at(row.sown, 0min);
+  changes.stays.push_back({row.id, since, place});
+}
+
+// Of the chillies' first days there are no readings; the spinach is finished.
+void add_batches(Changes& changes) {
+  keep_batch(changes,
+             {.id = "chillies",
+              .crop = "chilli",
+              .sown = kFirstDay - days{2},
+              .count = 24,
+              .next_place = "north-frame"},
+             "glasshouse");
+  keep_batch(changes,
+             {.id = "little-gems", .crop = "lettuce", .sown = kFirstDay + days{1}},
+             "south-frame");
+  keep_batch(changes,
+             {.id = "spinach",
+              .crop = "spinach",
+              .sown = kFirstDay,
+              .finished = kFirstDay + days{6}},
+             "north-frame");
+}
+
 void hear(Changes& changes, std::string topic, std::string payload) {
   const HeardRow row{.topic = topic,
                      .first_at = sample_evening() - days{1},
@@ -385,6 +436,9 @@ Instant sample_evening() {
 Garden sample_garden() {
   SettingsOutcome outcome = read_garden_text(kSettings, "sample.toml");
   if (!outcome) throw std::logic_error(outcome.error().front());
+  auto crops = read_crops_text({"", "none"}, CropsText{kCrops, "sample_crops.toml"});
+  if (!crops) throw std::logic_error(crops.error().front());
+  outcome->crops = *std::move(crops);
   return *outcome;
 }
 
@@ -406,6 +460,7 @@ Store sample_store(Instant now) {
   add_check(changes);
   add_corrections(changes);
   add_heard(changes);
+  add_batches(changes);
   changes.covers.push_back({"south-frame", sample_evening() - 1h, 2});
   changes.marks["now"] = now.time_since_epoch().count();
   changes.marks["clock_readings"] = 0;

@@ -9,6 +9,7 @@
 
 #include "tests/support/sample_store.h"
 #include "tools/cli/command_line.h"
+#include "tools/cli/keep_above_marks.h"
 #include "tools/cli/summary.h"
 
 namespace rimeward {
@@ -35,8 +36,10 @@ inline Reply run_client_on(Store& store, const Garden& garden,
   around.screen = in.screen;
   around.system_now = in.now;
   const Zone zone = sample_zone();
+  Garden kept = garden;
+  take_keep_above(kept, store);
   const Context context{.around = around,
-                        .garden = garden,
+                        .garden = kept,
                         .zone = zone,
                         .store = store,
                         .now = in.now,

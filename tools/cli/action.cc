@@ -5,6 +5,7 @@
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
+#include "daemon/store/batch_json.h"
 #include "daemon/store/marks.h"
 #include "tools/cli/json_text.h"
 
@@ -30,9 +31,11 @@ std::string json_of_action(const Context& context, const ActionRow& action,
   json["action"] = action.id;
   json["verb"] = action.verb;
   if (action.notice != 0) json["notice"] = action.notice;
-  if (!action.place.empty()) {
-    json["place"] = action.place;
-    json["layers"] = action.layers;
+  if (!action.place.empty()) json["place"] = action.place;
+  if (action.verb == "cover" || action.verb == "uncover") json["layers"] = action.layers;
+  if (const auto word = batch_from_json(action.detail)) {
+    json["batch"] = word->batch.id;
+    if (!word->place.empty()) json["place"] = word->place;
   }
   json["at"] = json_of(std::optional(action.at));
   json["daemon_running"] = running;
@@ -42,7 +45,7 @@ std::string json_of_action(const Context& context, const ActionRow& action,
 }  // namespace
 
 Reply write_down(const Context& context, ActionRow action, std::string text) {
-  action.at = context.now;
+  if (action.at == Instant{}) action.at = context.now;
   const bool running = daemon_runs(context);
   action.id = context.store.add_action(action);
   if (context.around.format == Format::kJson) {

@@ -14,10 +14,12 @@
 
 #include <fmt/format.h>
 
+#include "daemon/crops.h"
 #include "daemon/settings.h"
 #include "daemon/store/marks.h"
 #include "tools/cli/command_line.h"
 #include "tools/cli/conversation.h"
+#include "tools/cli/keep_above_marks.h"
 #include "tools/cli/summary.h"
 
 namespace rimeward {
@@ -54,12 +56,17 @@ Context context_of(const Surroundings& around, const Garden& garden, const Zone&
 }
 
 Reply run_in_garden(const Surroundings& around, const Command& command) {
-  const SettingsOutcome garden = read_garden(around.config_file);
+  SettingsOutcome garden = read_garden(around.config_file);
   if (!garden) return wrong_settings(garden.error());
+  if (command.verb != nullptr && command.verb->details.knows_crops) {
+    const std::vector<std::string> mistakes = add_crops(*garden);
+    if (!mistakes.empty()) return wrong_settings(mistakes);
+  }
   const Result<Zone> zone = Zone::named(garden->time_zone);
   if (!zone) return could_not(zone.error().message);
   const bool writes = command.verb != nullptr && command.verb->details.writes;
   Store store = open_store(around.store_file.value_or(garden->store.file), writes);
+  take_keep_above(*garden, store);
   const Context context = context_of(around, *garden, *zone, store);
   if (command.verb == nullptr) return summary(context);
   return command.verb->details.answer(context, command.arguments);

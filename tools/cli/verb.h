@@ -100,8 +100,9 @@ Reply misused(std::string trouble);
 struct VerbDetails {
   std::string_view teaching;  // for --help: what it answers, with an example
   std::span<const Parameter> parameters;
-  bool tabular = false;  // offers --csv
-  bool writes = false;   // opens the store for writing
+  bool tabular = false;      // offers --csv
+  bool writes = false;       // opens the store for writing
+  bool knows_crops = false;  // Context::garden has the crop table
   // One of the two is set: about a garden and its store, or for the verb that opens
   // itself what it needs.
   Reply (*answer)(const Context& context, const Arguments& arguments) = nullptr;

@@ -10,6 +10,7 @@
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
+#include "daemon/crops.h"
 #include "daemon/settings.h"
 #include "tools/cli/daemon_run.h"
 #include "tools/cli/json_text.h"
@@ -55,11 +56,9 @@ void try_store(CheckAnswer& answer) {
 CheckAnswer answer_check(const Surroundings& around) {
   CheckAnswer answer;
   answer.config_file = around.config_file;
-  const SettingsOutcome garden = read_garden(around.config_file);
-  if (!garden) {
-    answer.mistakes = garden.error();
-    return answer;
-  }
+  SettingsOutcome garden = read_garden(around.config_file);
+  answer.mistakes = garden ? add_crops(*garden) : garden.error();
+  if (!answer.mistakes.empty()) return answer;
   answer.places = garden->places.size();
   answer.sensors = garden->sensors.size();
   answer.store_file = around.store_file.value_or(garden->store.file);

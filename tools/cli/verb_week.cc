@@ -20,6 +20,7 @@
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
+#include "daemon/climate/coverage.h"
 #include "sensors/escape.h"
 #include "sensors/iso_time.h"
 #include "tools/cli/json_text.h"
@@ -35,7 +36,6 @@ using std::chrono::sys_days;
 
 constexpr std::string_view kDaysShown = "7";
 constexpr int kMostDays = 40'000;  // more than a century: a slip of the keyboard
-constexpr int kWholeDay = 20;  // hours with readings from which extremes are the day's
 constexpr std::size_t kWide = 76;  // columns
 
 struct Span {
