@@ -53,6 +53,14 @@ struct Rule {
 // In the order in which they are looked at.
 std::span<const Rule> all_rules();
 
+// What a rule that looks at each place, or sensor, by itself finds in all of them.
+std::vector<Finding> find_by_place(
+    const Situation& situation,
+    std::optional<Finding> (*find)(const Situation& situation, const PlaceView& view));
+std::vector<Finding> find_by_sensor(
+    const Situation& situation,
+    std::optional<Finding> (*find)(const Situation& situation, const SensorView& view));
+
 #define RULE(kind, raise_after, clear_after, follows, takes_over) \
   std::vector<Finding> find_##kind(const Situation& situation);
 #include "daemon/notice/rules.def"

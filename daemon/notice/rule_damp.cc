@@ -163,13 +163,7 @@ std::optional<Finding> finding_for(const Situation& situation, const PlaceView& 
 }  // namespace
 
 std::vector<Finding> find_damp(const Situation& situation) {
-  std::vector<Finding> findings;
-  for (const PlaceView& view : situation.places) {
-    if (auto finding = finding_for(situation, view)) {
-      findings.push_back(std::move(*finding));
-    }
-  }
-  return findings;
+  return find_by_place(situation, &finding_for);
 }
 
 }  // namespace rimeward

@@ -22,4 +22,24 @@ std::span<const Rule> all_rules() {
   return kRules;
 }
 
+std::vector<Finding> find_by_place(
+    const Situation& situation,
+    std::optional<Finding> (*find)(const Situation& situation, const PlaceView& view)) {
+  std::vector<Finding> findings;
+  for (const PlaceView& view : situation.places) {
+    if (auto finding = find(situation, view)) findings.push_back(*std::move(finding));
+  }
+  return findings;
+}
+
+std::vector<Finding> find_by_sensor(
+    const Situation& situation,
+    std::optional<Finding> (*find)(const Situation& situation, const SensorView& view)) {
+  std::vector<Finding> findings;
+  for (const SensorView& view : situation.sensors) {
+    if (auto finding = find(situation, view)) findings.push_back(*std::move(finding));
+  }
+  return findings;
+}
+
 }  // namespace rimeward

@@ -33,16 +33,6 @@ Finding finding_about(const SensorView& view, bool holds) {
   return finding;
 }
 
-std::vector<Finding> find_by_sensor(
-    const Situation& situation,
-    std::optional<Finding> (*find)(const Situation& situation, const SensorView& view)) {
-  std::vector<Finding> findings;
-  for (const SensorView& view : situation.sensors) {
-    if (auto finding = find(situation, view)) findings.push_back(*std::move(finding));
-  }
-  return findings;
-}
-
 bool is_air_known(const Situation& situation, const SensorView& view, Instant at) {
   const auto place = std::ranges::find(situation.places, view.place, &PlaceView::place);
   if (place == situation.places.end()) return false;

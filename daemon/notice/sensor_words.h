@@ -22,11 +22,6 @@ std::string words_for(Channel channel);
 // A finding about that sensor; the words are still to come.
 Finding finding_about(const SensorView& view, bool holds);
 
-// What a rule finds that looks at one sensor at a time.
-std::vector<Finding> find_by_sensor(
-    const Situation& situation,
-    std::optional<Finding> (*find)(const Situation& situation, const SensorView& view));
-
 // True when the air of the sensor's place is known from a reading after `at`.
 bool is_air_known(const Situation& situation, const SensorView& view, Instant at);
 
