@@ -77,18 +77,21 @@ bool is_watched(const Situation& situation, const PlaceView& view) {
 }
 
 // A day's blight weather. The low is that of the hourly means, or a night's measured one
-// where that is lower.
+// where that is lower. Nothing where hours are not known, and after a night that is too
+// cold by itself: most are, and need no look at the hours.
 std::optional<BlightDay> day_of(const Situation& situation, const PlaceView& view,
-                                sys_days date) {
+                                sys_days date, const BlightLimits& limits) {
   const Instant begins = situation.zone.at(date, kDayBegins);
   const Instant ends = situation.zone.at(date + days{1}, kDayBegins);
-  auto day = blight_day(*view.hours, begins, ends, situation.advice.blight.humidity);
-  if (!day) return std::nullopt;
+  std::optional<Celsius> measured;
   for (const NightRow& night : view.nights) {
     if (!night.low || !night.low_at) continue;
     if (*night.low_at < begins || *night.low_at >= ends) continue;
-    day->low = std::min(day->low, *night.low);
+    measured = std::min(measured.value_or(*night.low), *night.low);
   }
+  if (measured && *measured < limits.low) return std::nullopt;
+  auto day = blight_day(*view.hours, begins, ends, limits.humidity);
+  if (day && measured) day->low = std::min(day->low, *measured);
   return day;
 }
 
@@ -122,8 +125,9 @@ std::optional<Finding> finding_for(const Situation& situation, const PlaceView& 
   if (!is_watched(situation, view)) return std::nullopt;
   const BlightLimits& limits = situation.advice.blight;
   const sys_days newest = newest_day(situation);
-  const auto first = day_of(situation, view, newest - days{1});
-  const auto second = day_of(situation, view, newest);
+  const auto second = day_of(situation, view, newest, relaxed(limits));
+  if (!second) return std::nullopt;
+  const auto first = day_of(situation, view, newest - days{1}, relaxed(limits));
   if (!is_blight_period(first, second, relaxed(limits))) return std::nullopt;
 
   Finding finding;
