@@ -38,6 +38,13 @@ std::string missing_text(const WarmthSum& sum) {
   return fmt::format("{} of {} hours", missing, sum.hours);
 }
 
+// One hour missing in so many is worth a line; every outage of a season is not.
+constexpr int kWorthTelling = 20;
+
+bool lacks_many(const WarmthSum& sum) {
+  return (sum.hours - sum.hours_known) * kWorthTelling > sum.hours;
+}
+
 // Lines for the foot of a table: what the sums leave out.
 std::string foot_of(const Context& context, const BatchReport& report) {
   const std::string& id = report.batch.row.id;
@@ -46,12 +53,11 @@ std::string foot_of(const Context& context, const BatchReport& report) {
     text = fmt::format("{}: the crop table no longer has \"{}\".\n", id,
                        escaped(report.batch.row.crop));
   }
-  if (const std::string missing = missing_text(report.warmth.since_sown);
-      !missing.empty()) {
+  if (lacks_many(report.warmth.since_sown)) {
     text += fmt::format(
         "{}: {} since it was sown have no reading and count for nothing; it may be "
         "further on.\n",
-        id, missing);
+        id, missing_text(report.warmth.since_sown));
   }
   if (report.batch.is_pending) {
     text += fmt::format("{}: not yet taken by rimewardd.\n", id);
