@@ -31,6 +31,12 @@ def main():
         broker.start()
         # Short intervals, so that the kills fall into commits and cuts of the spool too.
         config = support.write_garden(folder, broker.address, commit_every='100 ms')
+        # By a command alone. A broker that is not back yet when a notice is due is a failed
+        # delivery, after which `danger` speaks where it would have kept quiet; at this speed
+        # there is no time to try again, and a rehearsal delivers nothing at all.
+        by_mqtt = '[[route]]\nkind = "mqtt"\n'
+        support.check(by_mqtt in config.read_text(), 'a route by MQTT to leave out')
+        config.write_text(config.read_text().replace(by_mqtt, ''))
         store = folder / 'garden.db'
         daemon = support.Daemon(programs, config, '--clock', 'readings')
         started.append(daemon)
