@@ -12,6 +12,7 @@
 
 #include "sensors/escape.h"
 #include "tools/cli/json_text.h"
+#include "tools/cli/places_asked.h"
 #include "tools/cli/season_answer.h"
 #include "tools/cli/season_text.h"
 #include "tools/cli/verb.h"
@@ -134,19 +135,12 @@ constexpr Parameter kParameters[]{
 Reply run(const Context& context, const Arguments& arguments) {
   const auto only = read_year(arguments);
   if (!only) return misused(only.error().message);
-  std::vector<const Place*> places;
-  if (const auto word = arguments.text("--place")) {
-    const auto place = find_place(context.garden, *word);
-    if (!place) return misused(place.error().message);
-    places.push_back(*place);
-  } else {
-    for (const Place& place : context.garden.places)
-      places.push_back(&place);
-  }
-  const SeasonAnswer answer = answer_season(context, places, *only);
+  const auto places = places_asked(context, arguments);
+  if (!places) return misused(places.error().message);
+  const SeasonAnswer answer = answer_season(context, *places, *only);
   switch (context.around.format) {
     case Format::kText:
-      return said(season_text(context, answer, places, *only));
+      return said(season_text(context, answer, *places, *only));
     case Format::kJson:
       return said(json_of_answer(context, answer));
     case Format::kCsv:

@@ -24,6 +24,7 @@
 #include "sensors/escape.h"
 #include "sensors/iso_time.h"
 #include "tools/cli/json_text.h"
+#include "tools/cli/places_asked.h"
 #include "tools/cli/table.h"
 #include "tools/cli/verb.h"
 #include "tools/cli/words.h"
@@ -313,16 +314,9 @@ Reply run(const Context& context, const Arguments& arguments) {
   const sys_days today{context.zone.local_date(context.now)};
   const auto span = span_of(arguments, today);
   if (!span) return misused(span.error().message);
-  std::vector<const Place*> places;
-  if (const auto word = arguments.text("--place")) {
-    const auto place = find_place(context.garden, *word);
-    if (!place) return misused(place.error().message);
-    places.push_back(*place);
-  } else {
-    for (const Place& place : context.garden.places)
-      places.push_back(&place);
-  }
-  const WeekAnswer answer = answer_week(context, *span, places);
+  const auto places = places_asked(context, arguments);
+  if (!places) return misused(places.error().message);
+  const WeekAnswer answer = answer_week(context, *span, *places);
   switch (context.around.format) {
     case Format::kText:
       return said(text_of_answer(context, answer));
