@@ -64,8 +64,10 @@ double vapour_pressure(double dew_point) {
   return 6.1094 * std::exp(17.625 * dew_point / (243.04 + dew_point));
 }
 
-double to_tenths(double value) {
-  return std::round(value * 10.0) / 10.0;
+// As fine as such sensors report: a flat afternoon in tenths would look like a sensor that
+// stands still.
+double to_hundredths(double value) {
+  return std::round(value * 100.0) / 100.0;
 }
 
 const Place* place_of(const Garden& garden, const Sensor& sensor) {
@@ -140,7 +142,7 @@ InventedClimate InventedDays::at(Instant time, PlaceKind kind) const {
       outdoor_air(time) + shelter.by_night + (shelter.by_day - shelter.by_night) * up;
   const double dew = std::min(dew_point(time) + shelter.moisture, air);
   const double humidity = 100.0 * vapour_pressure(dew) / vapour_pressure(air);
-  return {Celsius{to_tenths(air)},
+  return {Celsius{to_hundredths(air)},
           RelativeHumidity{std::clamp(std::round(humidity), 0.0, 100.0)}};
 }
 
