@@ -25,6 +25,8 @@ namespace {
 using namespace std::chrono_literals;
 
 constexpr DurationRange kSilentAfter{1min, std::chrono::days{7}};
+// What is told once or twice a day has no rhythm that its silence could be known by soon.
+constexpr std::chrono::seconds kForecastSilentAfter = 36h;
 constexpr Range kBatteryLow{0, 100};
 constexpr std::array<std::string_view, 2> kScales{"celsius", "fahrenheit"};
 constexpr int kMostOfAKind = 9;
@@ -239,6 +241,7 @@ void read_sensor(Keys keys, Garden& garden) {
   if (const auto type = keys.choice("type", names_of(all_sensor_types()))) {
     sensor.type = &all_sensor_types()[*type];
   }
+  if (is_forecast(sensor)) sensor.silent_after = kForecastSilentAfter;
   if (const auto after = keys.duration("silent_after", kSilentAfter)) {
     sensor.silent_after = std::chrono::ceil<std::chrono::seconds>(*after);
   }

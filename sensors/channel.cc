@@ -38,6 +38,10 @@ constexpr Keys kVoltageKeys{"battery_voltage", "voltage", "batteryVoltage", "vba
 constexpr Keys kBatteryKeys{"battery", "battery_percent", "battery_level", "batteryLevel",
                             "batt"};
 constexpr Keys kSignalKeys{"rssi", "signal", "linkquality_dBm", "RSSI", "signal_dBm"};
+// Whole phrases only: what is in a message from outside besides must not be taken for it.
+constexpr std::string_view kForecastKeys[]{
+    "forecast_low_C", "forecast_low_c", "forecast_low_F", "forecast_low_f",
+    "forecast_low",   "forecastLow",    "tonight_low",    "low_tonight"};
 
 // Ranges: the coldest and warmest that free air and soil have been measured at, with a
 // margin for a sensor in full sun (WMO World Weather and Climate Extremes Archive: -89.2
@@ -54,6 +58,7 @@ constexpr std::array kChannels{
     ChannelTraits{Channel::kBatteryVoltage, "battery_voltage", "V", 0, 30, kVoltageKeys},
     ChannelTraits{Channel::kBatteryPercent, "battery", "%", 0, 100, kBatteryKeys},
     ChannelTraits{Channel::kSignal, "signal", "dBm", -200, 20, kSignalKeys},
+    ChannelTraits{Channel::kForecastLow, "forecast_low", "°C", -60, 50, kForecastKeys},
 };
 
 }  // namespace

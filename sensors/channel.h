@@ -22,10 +22,18 @@ enum class Channel : std::int8_t {
   kBatteryVoltage = 7,
   kBatteryPercent = 8,
   kSignal = 9,
+  kForecastLow = 10,  // an outside opinion of the coming night's low; nothing measured
 };
 
+// Whether it is in degrees Celsius, and may be told on another scale.
 constexpr bool is_temperature(Channel channel) {
-  return channel == Channel::kAirTemperature || channel == Channel::kSoilTemperature;
+  return channel == Channel::kAirTemperature || channel == Channel::kSoilTemperature ||
+         channel == Channel::kForecastLow;
+}
+
+// Whether a sensor measures it in its place.
+constexpr bool is_measured(Channel channel) {
+  return channel != Channel::kForecastLow;
 }
 
 struct ChannelTraits {

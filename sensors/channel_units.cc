@@ -160,6 +160,12 @@ bool says(const Level& level, Channel channel) {
                              [&](std::string_view key) { return says(level, key); });
 }
 
+// Whether it is only foreseen, what has that name.
+bool is_foreseen(const Level& whole) {
+  return whole.joined.find("forecast") != std::string::npos ||
+         says(whole, Channel::kForecastLow);
+}
+
 // The share that one level of a name says.
 std::optional<Channel> share_in(const Level& level) {
   const auto found = std::ranges::find_if(
@@ -198,6 +204,7 @@ bool may_measure(const MeasuringUnit& unit, Channel channel) {
   switch (channel) {
     case Channel::kAirTemperature:
     case Channel::kSoilTemperature:
+    case Channel::kForecastLow:
       return unit.measure == Measure::kTemperature;
     case Channel::kHumidity:
     case Channel::kSoilMoisture:
@@ -231,6 +238,12 @@ Result<double> in_channel_unit(const MeasuringUnit& unit, double value) {
 }
 
 std::optional<Channel> channel_of(const MeasuringUnit& unit, std::string_view name) {
+  const Level whole{joined(name), {}};
+  if (is_foreseen(whole)) {
+    const bool is_low =
+        unit.measure == Measure::kTemperature && says(whole, Channel::kForecastLow);
+    return is_low ? std::optional(Channel::kForecastLow) : std::nullopt;
+  }
   const std::vector<Level> levels = levels_of(name);
   switch (unit.measure) {
     case Measure::kTemperature:

@@ -55,7 +55,9 @@ Result<double> in_channel_unit(const MeasuringUnit& unit, double value);
 // "soil" stands in the name or a word of it begins with "ground", else the air's. What a
 // percentage is of is said by one of the channels' names and usual keys
 // (sensors/channel.h), in any case and with any characters between its words:
-// "Soil-Moisture 2".
+// "Soil-Moisture 2". Where "forecast" stands in the whole name nothing was measured: a
+// temperature there is the forecast_low if one of its usual keys stands there as well,
+// and all else is of no channel.
 std::optional<Channel> channel_of(const MeasuringUnit& unit, std::string_view name);
 
 // A number as a message gives it.

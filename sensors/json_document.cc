@@ -24,6 +24,9 @@ constexpr int kDeepest = 32;
 constexpr double kMilliseconds = 1e11;
 constexpr double kEndOfYear9999 = 253'402'300'799;
 
+// What stands under such a name was not measured, whatever its keys are called.
+constexpr std::string_view kOpinion = "forecast";
+
 // Brackets open at once, not counting those in strings. Counted before parsing: a value
 // of 65,536 brackets would be built, and taken down, level by level.
 int depth_of(std::string_view text) {
@@ -144,8 +147,8 @@ FoundValue value_near(const json& root, std::span<const std::string_view> keys,
                       bool (*usable)(const json&)) {
   if (const auto found = value_under(root, keys, usable); found.value) return found;
   FoundValue found;
-  for (const json& inner : root) {
-    if (!inner.is_object()) continue;
+  for (const auto& [name, inner] : root.items()) {
+    if (!inner.is_object() || name == kOpinion) continue;
     const FoundValue within = value_under(inner, keys, usable);
     if (within.value == nullptr) continue;
     if (found.value != nullptr) return {.ambiguous = true};

@@ -50,7 +50,8 @@ FoundValue value_under(const nlohmann::json& object,
                        std::span<const std::string_view> keys,
                        bool (*usable)(const nlohmann::json&));
 
-// Likewise in `root`; else in the objects directly within it, if in one alone.
+// Likewise in `root`; else in the objects directly within it, if in one alone; one called
+// "forecast" is passed over: what it tells was not measured.
 FoundValue value_near(const nlohmann::json& root, std::span<const std::string_view> keys,
                       bool (*usable)(const nlohmann::json&));
 

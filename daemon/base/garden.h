@@ -57,6 +57,9 @@ struct Sensor {
   std::optional<std::chrono::seconds> silent_after;  // absent: from its own rhythm
 };
 
+// Whether all that it is said to report is an outside opinion of the coming night.
+bool is_forecast(const Sensor& sensor);
+
 struct Broker {
   std::string address = "mqtt://127.0.0.1:1883";  // mqtt:// or mqtts://
   std::string client_id = "rimeward";

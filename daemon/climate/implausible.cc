@@ -14,8 +14,13 @@ constexpr double kNotConnectedCelsius = -127.0;
 // Less than the smallest difference that is stored.
 constexpr double kSame = 0.0005;
 
+// What a probe tells of its own temperature.
+bool is_of_probe(Channel channel) {
+  return is_temperature(channel) && is_measured(channel);
+}
+
 std::optional<ValueRange> range_of(const SensorType& type, Channel channel) {
-  if (is_temperature(channel)) return type.temperature;
+  if (is_of_probe(channel)) return type.temperature;
   if (channel == Channel::kHumidity) return type.humidity;
   if (channel == Channel::kPressure) return type.pressure;
   return std::nullopt;
@@ -29,10 +34,10 @@ bool is_within(double value, ValueRange range) {
 }  // namespace
 
 Implausible implausible(Channel channel, double said, const SensorType* type) {
-  if (is_temperature(channel) && std::abs(said - kPowerOnCelsius) < kSame) {
+  if (is_of_probe(channel) && std::abs(said - kPowerOnCelsius) < kSame) {
     return {Doubt::kPowerOn, "what a one-wire probe holds before it has measured"};
   }
-  if (is_temperature(channel) && std::abs(said - kNotConnectedCelsius) < kSame) {
+  if (is_of_probe(channel) && std::abs(said - kNotConnectedCelsius) < kSame) {
     return {Doubt::kNotConnected,
             "what stands for a one-wire probe that does not answer"};
   }

@@ -87,6 +87,7 @@ const JudgeLimits* judge_limits(Channel channel) {
     case Channel::kBatteryVoltage:
     case Channel::kBatteryPercent:
     case Channel::kSignal:
+    case Channel::kForecastLow:
       return nullptr;
   }
   return nullptr;

@@ -94,6 +94,25 @@ TEST_CASE("a temperature is the soil's where its name says so, and else the air'
   }
 }
 
+TEST_CASE("what is only forecast is never taken for what is measured") {
+  for (const std::string_view name :
+       {"forecast-low", "forecast/low", "region:forecast_low", "night/forecastLow",
+        "tonight/low", "weather/low-tonight", "soil/forecast-low"}) {
+    CAPTURE(name);
+    CHECK(channel(kHomie, "°F", name) == "forecast_low");
+    CHECK(channel(kSenml, "Cel", name) == "forecast_low");
+  }
+  for (const std::string_view name :
+       {"forecast/temperature", "forecast:high", "soil/forecast", "Forecast",
+        "forecast/tomorrow/temperature"}) {
+    CAPTURE(name);
+    CHECK(channel(kHomie, "°C", name) == "none");
+  }
+  CHECK(channel(kHomie, "hPa", "forecast/pressure") == "none");
+  CHECK(channel(kSenml, "%RH", "forecast/humidity") == "none");
+  CHECK(channel(kHomie, "%", "forecast-low/humidity") == "none");
+}
+
 TEST_CASE("a percentage is of what its name says, or of nothing") {
   for (const std::string_view name :
        {"climate/humidity", "climate/Relative-Humidity", "air/rh", "humidity-2",
@@ -137,6 +156,9 @@ TEST_CASE("what its owner chose must be in a unit of its channel") {
   };
   CHECK(reading(Channel::kSoilTemperature, {283.15, "K"}) == "10.000000");
   CHECK(reading(Channel::kSoilMoisture, {31, "%RH"}) == "31.000000");
+  CHECK(reading(Channel::kForecastLow, {272.15, "K"}) == "-1.000000");
+  CHECK(reading(Channel::kForecastLow, {1, "hPa"}) ==
+        "refused: in \"hPa\", which is no unit of forecast_low");
   CHECK(reading(Channel::kBatteryPercent, {0.5, "/"}) == "50.000000");
   CHECK(reading(Channel::kAirTemperature, {63, "%RH"}) ==
         "refused: in \"%RH\", which is no unit of temperature");

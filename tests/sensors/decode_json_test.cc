@@ -106,6 +106,12 @@ TEST_CASE("the usual keys are found without pointers") {
         "temperature -0.1, humidity 100, soil_temperature 9, battery 80");
   CHECK(outcome(R"({"rssi": -71, "pressure": 936.2, "temperature": 0})") ==
         "temperature 0, pressure 936.2, signal -71");
+  CHECK(outcome(R"({"forecast_low": -1.5})") == "forecast_low -1.5");
+  CHECK(outcome(R"({"temperature": 4, "tonight_low": -2})") ==
+        "temperature 4, forecast_low -2");
+  // Neither is of tonight, as far as the key tells.
+  CHECK(outcome(R"({"low": -1.5, "forecast": 3})") ==
+        "refused: none of the usual keys in {forecast, low}: give pointers");
   // The more telling key wins: "t" may be anything.
   CHECK(outcome(R"({"t": 99, "temperature": 4})") == "temperature 4");
   CHECK(outcome(R"({"temperature": 4, "temperature": 5})") == "temperature 5");
@@ -117,6 +123,7 @@ TEST_CASE("temperatures in degrees Fahrenheit are converted, and nothing else is
   // The fixed points of the scale: 32 and 212 degrees F; -40 is the same on both.
   CHECK(outcome(R"({"temperature": 32, "soil_temperature": 212, "humidity": 50})",
                 spec) == "temperature 0, humidity 50, soil_temperature 100");
+  CHECK(outcome(R"({"forecast_low": 23})", spec) == "forecast_low -5");
   CHECK(outcome(R"({"temp": "-40", "pressure": 1000, "light": 5, "battery": 80})",
                 spec) == "temperature -40, light 5, pressure 1000, battery 80");
   CHECK(outcome(R"({"voltage": 3, "rssi": -71, "soil_moisture": 30})", spec) ==
@@ -140,6 +147,7 @@ TEST_CASE("a key that says its scale is believed, whatever the scale of the othe
     }
     CHECK(outcome(R"({"soil_temperature_F": 50})", spec) == "soil_temperature 10");
     CHECK(outcome(R"({"soil_temp_c": 10})", spec) == "soil_temperature 10");
+    CHECK(outcome(R"({"forecast_low_F": 50})", spec) == "forecast_low 10");
     // Celsius before Fahrenheit, both before a key that says nothing.
     CHECK(outcome(R"({"temperature_F": 50, "temp_c": 10.25})", spec) ==
           "temperature 10.25");

@@ -95,6 +95,8 @@ TEST_CASE("a bare number is of the channel that its topic's last level names") {
            Row{"garden/bed/battery_voltage", "number: battery_voltage 21.5"},
            Row{"garden/bed/light", "number: light 21.5"},
            Row{"garden/bed/signal", "number: signal 21.5"},
+           Row{"garden/forecast_low", "number: forecast_low 21.5"},
+           Row{"region/tonight_low", "number: forecast_low 21.5"},
            // A letter may be anything, and only the last level is looked at, whole.
            Row{"garden/yard/t", "a bare number"},
            Row{"garden/yard/V", "a bare number"},
@@ -103,6 +105,8 @@ TEST_CASE("a bare number is of the channel that its topic's last level names") {
            Row{"garden/yard/soil temperature", "a bare number"},
            Row{"garden/yard/temperature/", "a bare number"},
            Row{"garden/yard/probe", "a bare number"},
+           Row{"garden/forecast", "a bare number"},
+           Row{"garden/low", "a bare number"},
            Row{"", "a bare number"},
        }) {
     CAPTURE(row.topic);

@@ -40,6 +40,8 @@ std::optional<Channel> channel_sounding_like(std::string_view pointer) {
     return letter >= 'A' && letter <= 'Z' ? static_cast<char>(letter - 'A' + 'a')
                                           : letter;
   });
+  // Whatever is told below it, it is no measurement.
+  if (low.find("forecast") != std::string::npos) return Channel::kForecastLow;
   const std::string_view key = std::string_view(low).substr(low.rfind('/'));
   const auto* found = std::ranges::find_if(kSounds, [&](const Sound& sound) {
     return key.find(sound.part) != std::string_view::npos;

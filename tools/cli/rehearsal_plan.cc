@@ -73,7 +73,9 @@ void listen_plainly(Garden& garden) {
   for (const Place& place : garden.places) {
     Sensor sensor;
     sensor.id = place.id;
-    const auto real = std::ranges::find(garden.sensors, place.id, &Sensor::place);
+    const auto real = std::ranges::find_if(garden.sensors, [&](const Sensor& one) {
+      return one.place == place.id && !is_forecast(one);
+    });
     if (real != garden.sensors.end()) {
       sensor.id = real->id;
       sensor.silent_after = real->silent_after;

@@ -38,9 +38,9 @@ constexpr std::string_view kWait = "--wait";
 constexpr std::string_view kYes = "--yes";
 constexpr std::string_view kAnyway = "--anyway";
 
-bool is_measured(Channel channel) {
-  return channel != Channel::kBatteryPercent && channel != Channel::kBatteryVoltage &&
-         channel != Channel::kSignal;
+bool can_be_corrected(Channel channel) {
+  return is_measured(channel) && channel != Channel::kBatteryPercent &&
+         channel != Channel::kBatteryVoltage && channel != Channel::kSignal;
 }
 
 Result<const Salt*> salt_of(const Arguments& arguments) {
@@ -70,12 +70,16 @@ Result<CheckPlan> plan_of(const Arguments& arguments, const Sensor& sensor,
   return plan;
 }
 
+bool goes_into_ice(Channel channel) {
+  return is_temperature(channel) && is_measured(channel);
+}
+
 Reply check_in_ice(const Context& context, const Sensor& sensor,
                    const Arguments& arguments) {
   auto plan = plan_of(arguments, sensor, kIceCheck);
   if (!plan) return misused(plan.error().message);
   const auto channel =
-      choose_channel(context, sensor, arguments, is_temperature, "checked in ice water");
+      choose_channel(context, sensor, arguments, goes_into_ice, "checked in ice water");
   if (!channel) return misused(channel.error().message);
   plan->channel = *channel;
   return run_check(context, *plan);
@@ -165,7 +169,7 @@ Reply offset_by_hand(const Context& context, const Sensor& sensor,
   const auto by = number_of(arguments, kBy);
   if (!by) return misused(by.error().message);
   const auto channel =
-      choose_channel(context, sensor, arguments, is_measured, "corrected");
+      choose_channel(context, sensor, arguments, can_be_corrected, "corrected");
   if (!channel) return misused(channel.error().message);
   FoundCorrection found = found_by_hand(context, sensor, *channel, "offset");
   found.row.offset = difference_from_shown(*channel, *by, context.garden.units);
@@ -180,7 +184,7 @@ Reply line_by_hand(const Context& context, const Sensor& sensor,
     return misused("two-point wants two pairs; for one there is offset --by");
   }
   const auto channel =
-      choose_channel(context, sensor, arguments, is_measured, "corrected");
+      choose_channel(context, sensor, arguments, can_be_corrected, "corrected");
   if (!channel) return misused(channel.error().message);
   for (SaidAndTrue& point : *points) {
     point.said = value_from_shown(*channel, point.said, context.garden.units);

@@ -55,10 +55,13 @@ bool is_silent(const Context& context, const PlaceNow& place,
                const std::vector<NoticeRow>& pending) {
   for (const NoticeRow& notice : pending) {
     const bool is_its = notice.place.empty() || notice.place == place.place->id;
+    const auto sensor =
+        std::ranges::find(context.garden.sensors, notice.subject, &Sensor::id);
+    if (sensor != context.garden.sensors.end() && is_forecast(*sensor)) continue;
     if (notice.kind == "silent" && is_its) return true;
   }
   for (const Sensor& sensor : context.garden.sensors) {
-    if (sensor.place != place.place->id) continue;
+    if (sensor.place != place.place->id || is_forecast(sensor)) continue;
     return sensor.silent_after && place.air &&
            context.now - place.air->time >= *sensor.silent_after;
   }
