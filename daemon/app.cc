@@ -20,6 +20,8 @@ constexpr std::size_t kMost = 500'000;
 // A daemon that was down for longer looks back only this far: what was due earlier has
 // lapsed anyway.
 constexpr auto kLookBack = 48h;
+// A place that was not heard for so long may soon need another to stand in for it.
+constexpr auto kStandInAfter = 25min;
 
 std::int64_t seconds_of(Instant at) {
   return at.time_since_epoch().count();
@@ -31,13 +33,13 @@ std::optional<Instant> time_in(const Store& store, const char* mark) {
 }
 
 std::vector<PlaceClimate> places_of(const Garden& garden,
-                                    const std::optional<Prior>& prior,
-                                    const Store& store) {
+                                    const std::optional<Prior>& prior, const Store& store,
+                                    std::optional<Instant> now) {
   std::vector<PlaceClimate> places;
   places.reserve(garden.places.size());
   for (const Place& place : garden.places) {
     const Prior& shipped = is_covered(place.kind) ? covered_prior() : open_air_prior();
-    places.emplace_back(garden, place, prior ? *prior : shipped, store);
+    places.emplace_back(garden, place, prior ? *prior : shipped, store, now);
   }
   return places;
 }
@@ -56,7 +58,7 @@ App::App(const Garden& garden, const Zone& zone, Store& store, AppOptions option
       clock_(options.clock),
       log_(std::move(options.log)),
       observe_(std::move(options.observe)),
-      places_(places_of(garden, options.prior, store)),
+      places_(places_of(garden, options.prior, store, time_in(store, kMarkNow))),
       season_(garden, store, log_),
       sensing_(garden, places_, season_, store, time_in(store, kMarkNow), clock_, log_),
       keeper_(garden, store, log_),
@@ -67,8 +69,6 @@ App::App(const Garden& garden, const Zone& zone, Store& store, AppOptions option
   committed_sequence_ =
       static_cast<std::uint64_t>(store_.mark(kMarkSequence).value_or(0));
   taken_sequence_ = committed_sequence_;
-  for (const CoverRow& cover : store_.covers())
-    covers_[cover.place] = cover.layers;
   for (std::size_t i = 0; i < places_.size(); ++i)
     place_numbers_[garden.places[i].id] = i;
   states_changed_.resize(places_.size());
@@ -94,15 +94,9 @@ void App::advance(Instant now) {
   sensing_.start_waiting(now, changes_);
   while (true) {
     const Instant next_look = *looked_at_ + kLookEvery;
-    PlaceClimate* next = nullptr;
-    SunTime due = std::min<SunTime>(now, next_look);
-    for (PlaceClimate& climate : places_) {
-      if (!climate.next_due() || *climate.next_due() >= due) continue;
-      due = *climate.next_due();
-      next = &climate;
-    }
-    if (next != nullptr) {
-      run_outlook(*next);
+    const auto due = next_outlook();
+    if (due && *due < std::min(now, next_look)) {
+      run_outlooks(*due);
     } else if (next_look < now) {
       look(next_look);
       looked_at_ = next_look;
@@ -115,10 +109,66 @@ void App::advance(Instant now) {
   sensing_.forget_before(now - kRecentSpan);
 }
 
-void App::run_outlook(PlaceClimate& climate) {
-  states_changed_[place_numbers_.at(climate.place().id)] = true;
-  changed_ = true;
-  if (const auto event = climate.run_next(changes_)) observe_(climate.place(), *event);
+std::optional<SunTime> App::next_outlook() const {
+  std::optional<SunTime> next;
+  for (const PlaceClimate& climate : places_) {
+    const auto due = climate.next_due();
+    if (due && (!next || *due < *next)) next = due;
+  }
+  return next;
+}
+
+// All places under one sun have their moments together: where one has nothing to say,
+// another can stand in, and once their nights have ended they can be compared.
+void App::run_outlooks(SunTime due) {
+  std::vector<std::size_t> mute;
+  std::vector<std::size_t> ended;
+  for (std::size_t i = 0; i < places_.size(); ++i) {
+    if (places_[i].next_due() != due) continue;
+    states_changed_[i] = changed_ = true;
+    const auto event = places_[i].run_next(changes_);
+    if (!event) {
+      mute.push_back(i);
+      continue;
+    }
+    if (std::holds_alternative<NightEnded>(*event)) ended.push_back(i);
+    observe_(places_[i].place(), *event);
+  }
+  for (const std::size_t i : mute)
+    stand_in(i, due);
+  compare_nights(ended);
+}
+
+// The place that differs most steadily from it says what it can.
+void App::stand_in(std::size_t number, SunTime due) {
+  PlaceClimate& climate = places_[number];
+  const OutlookRow* best = nullptr;
+  std::optional<Kelvins> least;
+  for (const PlaceClimate& other : places_) {
+    const auto& tonight = other.outlook().tonight();
+    const auto difference = climate.outlook().differences().to(other.place().id);
+    if (tonight.empty() || !difference || !tonight.back().rests_on.empty() ||
+        tonight.back().issued_at != whole_second(due)) {
+      continue;
+    }
+    if (least && *least <= difference->spread) continue;
+    least = difference->spread;
+    best = &tonight.back();
+  }
+  if (best == nullptr) return;
+  if (const auto issued = climate.stand_in(*best, changes_)) {
+    observe_(climate.place(), *issued);
+  }
+}
+
+void App::compare_nights(std::span<const std::size_t> ended) {
+  for (const std::size_t i : ended) {
+    std::vector<const PlaceOutlook*> others;
+    for (const std::size_t other : ended) {
+      if (other != i) others.push_back(&places_[other].outlook());
+    }
+    places_[i].compare(others);
+  }
 }
 
 void App::look(Instant at) {
@@ -131,27 +181,61 @@ Situation App::situation_at(Instant at) const {
                       .zone = zone_,
                       .units = garden_.units,
                       .advice = garden_.advice,
+                      .day = day_at(at),
                       .places = {},
                       .sensors = {}};
-  const auto night = tonight_at(at);
   situation.places.reserve(places_.size());
-  for (const PlaceClimate& climate : places_) {
-    const Place& place = climate.place();
-    const auto cover = covers_.find(place.id);
-    const NoticeRow* told = keeper_.newest("cover", place.id);
-    const bool tonight = told != nullptr && night && told->raised_at >= night->afternoon;
-    situation.places.push_back(
-        {.place = &place,
-         .recents = &climate.recents(),
-         .nights = climate.nights(),
-         .night = night,
-         .tonight = climate.tonight(),
-         .cover_layers = cover == covers_.end() ? 0 : cover->second,
-         .cover_notice = tonight ? told : nullptr});
-  }
+  for (const PlaceClimate& climate : places_)
+    situation.places.push_back(view_of(climate, at));
   situation.sensors = sensing_.views(at);
   season_.describe(situation);
   return situation;
+}
+
+PlaceView App::view_of(const PlaceClimate& climate, Instant at) const {
+  const auto night = tonight_at(at);
+  const PlaceOutlook& outlook = climate.outlook();
+  const NoticeRow* told = keeper_.newest("cover", climate.place().id);
+  const bool tonight = told != nullptr && night && told->raised_at >= night->afternoon;
+  return {.place = &climate.place(),
+          .recents = &climate.recents(),
+          .mornings = &outlook.mornings(),
+          .nights = outlook.nights(),
+          .night = night,
+          .tonight = outlook.tonight(),
+          .course = climate.course(at),
+          .lowest = climate.lowest_since_sunset(at),
+          .lifts = &outlook.lifts(),
+          .cover_layers = climate.cover_layers(),
+          .stand_in = stand_in_for(climate, at),
+          .cover_notice = tonight ? told : nullptr};
+}
+
+// The place that differs most steadily from one which has not been heard for a while.
+std::optional<StandIn> App::stand_in_for(const PlaceClimate& climate, Instant at) const {
+  if (climate.recents().air.newest_at_or_before(at, kStandInAfter)) return std::nullopt;
+  std::optional<StandIn> best;
+  std::optional<Kelvins> least;
+  for (const PlaceClimate& other : places_) {
+    const auto difference = climate.outlook().differences().to(other.place().id);
+    if (!difference || !other.recents().air.newest_at_or_before(at, kFreshAir)) continue;
+    if (least && *least <= difference->spread) continue;
+    least = difference->spread;
+    best = StandIn{&other.place(), &other.recents(), difference->mean};
+  }
+  return best;
+}
+
+std::optional<DaySpan> App::day_at(Instant at) const {
+  const std::int64_t number = solar_day(at, garden_.position);
+  if (day_ && day_->solar_day == number) return day_->day;
+  day_ = CachedDay{number, std::nullopt};
+  if (const auto sun = sun_events(number, garden_.position)) {
+    day_->day = DaySpan{.sunrise = whole_second(sun->sunrise),
+                        .noon = whole_second(sun->noon),
+                        .sunset = whole_second(sun->sunset)};
+  }
+  return day_->day;
 }
 
 std::optional<NightSpan> App::tonight_at(Instant at) const {
@@ -195,25 +279,23 @@ void App::handle(const ActionRow& action) {
   last_action_ = std::max(last_action_, action.id);
   changed_ = urgent_ = true;
   if (action.verb == "cover" || action.verb == "uncover") {
-    if (!place_numbers_.contains(action.place)) return;
+    const auto number = place_numbers_.find(action.place);
+    if (number == place_numbers_.end()) return;
     const int layers = action.verb == "cover" ? action.layers : 0;
-    set_cover(action.place, layers, std::min(action.at, *now_));
+    places_[number->second].set_cover(layers, std::min(action.at, *now_), changes_);
     keeper_.covered(action.place, layers, *now_, changes_);
   } else if (action.verb == "done") {
     const NoticeRow* notice = keeper_.mark_done(action.notice, *now_, changes_);
     // Who did what a cover notice asks has put on what it asks for.
-    if (notice != nullptr && notice->layers > covers_[notice->place]) {
-      set_cover(notice->place, notice->layers, std::min(action.at, *now_));
+    if (notice == nullptr || !place_numbers_.contains(notice->place)) return;
+    PlaceClimate& climate = places_[place_numbers_.at(notice->place)];
+    if (notice->layers > climate.cover_layers()) {
+      climate.set_cover(notice->layers, std::min(action.at, *now_), changes_);
     }
   } else {
     sensing_.take(action, *now_, changes_);
     season_.take(action, *now_, changes_);
   }
-}
-
-void App::set_cover(const std::string& place, int layers, Instant since) {
-  covers_[place] = layers;
-  changes_.covers.push_back({.place = place, .since = since, .layers = layers});
 }
 
 void App::handle(const Delivered& delivered) {

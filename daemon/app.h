@@ -21,6 +21,7 @@
 #include <functional>
 #include <map>
 #include <optional>
+#include <span>
 #include <string>
 #include <utility>
 #include <vector>
@@ -88,11 +89,17 @@ class App {
 
  private:
   void advance(Instant now);
-  void run_outlook(PlaceClimate& climate);
+  std::optional<SunTime> next_outlook() const;
+  void run_outlooks(SunTime due);
+  void stand_in(std::size_t number, SunTime due);
+  void compare_nights(std::span<const std::size_t> ended);
   void look(Instant at);
   Situation situation_at(Instant at) const;
   void note_keep_above();
+  PlaceView view_of(const PlaceClimate& climate, Instant at) const;
+  std::optional<StandIn> stand_in_for(const PlaceClimate& climate, Instant at) const;
   std::optional<NightSpan> tonight_at(Instant at) const;
+  std::optional<DaySpan> day_at(Instant at) const;
 
   void handle(const Arrival& arrival);
   void handle(const Dropped& dropped);
@@ -100,7 +107,6 @@ class App {
   void handle(const ActionRow& action);
   void handle(const Delivered& delivered);
   void handle(const Stop& stop);
-  void set_cover(const std::string& place, int layers, Instant since);
   void bound_memory();
 
   const Garden& garden_;
@@ -114,7 +120,6 @@ class App {
   std::map<std::string, std::size_t> place_numbers_;
   SeasonBook season_;
   Sensing sensing_;
-  std::map<std::string, int> covers_;
   Keeper keeper_;
 
   std::optional<Instant> now_;
@@ -136,6 +141,11 @@ class App {
     Instant to;
   };
   mutable std::optional<CachedNight> night_;
+  struct CachedDay {
+    std::int64_t solar_day = 0;
+    std::optional<DaySpan> day;
+  };
+  mutable std::optional<CachedDay> day_;
 };
 
 }  // namespace rimeward

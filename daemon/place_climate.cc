@@ -1,57 +1,46 @@
 #include "daemon/place_climate.h"
 
+#include <algorithm>
 #include <utility>
-#include <variant>
 
 #include "daemon/store/outlook_rows.h"
-#include "daemon/store/store_error.h"
 
 namespace rimeward {
 namespace {
 
-constexpr std::chrono::days kNightsKept{21};
-
-NightOutlook engine_from(const Garden& garden, const Place& place, const Prior& prior,
-                         const Store& store) {
-  const auto saved = store.outlook_state(place.id);
-  if (!saved) return NightOutlook(garden.position, prior);
-  auto engine = NightOutlook::restore(garden.position, prior, *saved);
-  if (!engine) {
-    throw StoreError("the stored outlook of " + place.id + " cannot be read (" +
-                     engine.error().message + "); restore a backup of the store");
+CoverHistory covers_of(const Place& place, const Store& store,
+                       std::optional<Instant> now) {
+  CoverHistory history;
+  if (!now) return history;
+  for (const CoverRow& row : store.covers(place.id, *now - kRecentSpan)) {
+    history.push_back({.since = row.since, .layers = row.layers});
   }
-  return std::move(*engine);
+  return history;
+}
+
+void take_lower(std::optional<TimedValue>& lowest, const TimedValue& reading) {
+  if (!lowest || reading.value < lowest->value) lowest = reading;
 }
 
 }  // namespace
 
 PlaceClimate::PlaceClimate(const Garden& garden, const Place& place, const Prior& prior,
-                           const Store& store)
-    : place_(&place), engine_(engine_from(garden, place, prior, store)) {
-  if (const auto& outlook = engine_.current()) {
-    const auto night = date_of_night(outlook->solar_day);
-    tonight_ = store.outlooks(place.id, night, night);
-  }
-  if (const auto newest = store.latest_night(place.id)) {
-    nights_ = store.nights(place.id, *newest - kNightsKept, *newest);
-    forget_old_nights();
-  }
-}
-
-void PlaceClimate::forget_old_nights() {
-  if (nights_.empty()) return;
-  const auto oldest = nights_.back().night - kNightsKept;
-  std::erase_if(nights_, [oldest](const NightRow& row) { return row.night <= oldest; });
-}
+                           const Store& store, std::optional<Instant> now)
+    : place_(&place),
+      outlook_(garden, place, prior, store),
+      covers_(covers_of(place, store, now)) {}
 
 void PlaceClimate::adopt_series(SeriesId series, Channel channel, std::size_t rank) {
   const auto adopt = [&](std::optional<Voice>& voice, Series& readings) {
     if (voice && voice->rank <= rank) return;
     voice = Voice{series, rank};
     readings = Series{};
+    since_sunset_.reset();
   };
   if (channel == Channel::kAirTemperature) adopt(air_, recents_.air);
   if (channel == Channel::kHumidity) adopt(humidity_, recents_.humidity);
+  if (channel == Channel::kPressure) adopt(pressure_, recents_.pressure);
+  if (channel == Channel::kForecastLow) adopt(forecast_low_, recents_.forecast_low);
 }
 
 Series* PlaceClimate::series_of(SeriesId series) {
@@ -61,6 +50,8 @@ Series* PlaceClimate::series_of(SeriesId series) {
 const Series* PlaceClimate::readings_of(SeriesId series) const {
   if (air_ && air_->series == series) return &recents_.air;
   if (humidity_ && humidity_->series == series) return &recents_.humidity;
+  if (pressure_ && pressure_->series == series) return &recents_.pressure;
+  if (forecast_low_ && forecast_low_->series == series) return &recents_.forecast_low;
   return nullptr;
 }
 
@@ -69,36 +60,73 @@ bool PlaceClimate::take(const ReadingRow& reading) {
   if (series == nullptr || !series->insert(reading.time, from_milli(reading.value))) {
     return false;
   }
-  if (series == &recents_.air) engine_.start(reading.time);
+  if (series == &recents_.air) {
+    outlook_.start(reading.time);
+    if (since_sunset_ && reading.time <= since_sunset_->until) since_sunset_.reset();
+  }
   return true;
 }
 
 void PlaceClimate::withdraw(SeriesId series, Instant time) {
   if (Series* readings = series_of(series)) readings->erase(time);
+  since_sunset_.reset();
 }
 
-std::optional<OutlookEvent> PlaceClimate::run_next(Changes& changes) {
-  auto event = engine_.run_next(recents_);
-  if (!event) return event;
-  if (const auto* issued = std::get_if<Issued>(&*event)) {
-    OutlookRow row = row_of(issued->outlook, place_->id);
-    if (!tonight_.empty() && tonight_.front().night != row.night) tonight_.clear();
-    tonight_.push_back(row);
-    changes.outlooks.push_back(std::move(row));
-  } else if (const auto* ended = std::get_if<NightEnded>(&*event)) {
-    tonight_.clear();
-    nights_.push_back({.place = place_->id,
-                       .night = ended->night,
-                       .low = ended->low,
-                       .low_at = ended->low_at});
-    forget_old_nights();
-    changes.nights.push_back(nights_.back());
+void PlaceClimate::set_cover(int layers, Instant since, Changes& changes) {
+  // What is said later holds later, whatever the clock that dated it.
+  if (!covers_.empty()) since = std::max(since, covers_.back().since);
+  std::erase_if(covers_, [since](const CoverChange& one) { return one.since == since; });
+  covers_.push_back({.since = since, .layers = layers});
+  changes.covers.push_back({.place = place_->id, .since = since, .layers = layers});
+  since_sunset_.reset();
+}
+
+const PlaceClimate::SinceSunset& PlaceClimate::since_sunset(const OutlookRow& row,
+                                                            Instant now) const {
+  if (!since_sunset_ || since_sunset_->sunset != row.sunset) {
+    since_sunset_ =
+        SinceSunset{.sunset = row.sunset, .until = row.sunset - std::chrono::seconds{1}};
   }
-  return event;
+  SinceSunset& since = *since_sunset_;
+  for (const TimedValue& reading : recents_.air.between(since.until, now)) {
+    take_lower(since.measured, reading);
+    const Kelvins lift = lift_at(covers_, outlook_.lifts(), night_of(row), reading.at);
+    take_lower(since.uncovered, {reading.at, reading.value - lift.degrees});
+  }
+  since.until = std::max(since.until, now);
+  return since;
 }
 
-void PlaceClimate::save_state(Changes& changes) const {
-  changes.outlook_states[place_->id] = engine_.save();
+std::optional<TimedValue> PlaceClimate::lowest_since_sunset(Instant now) const {
+  if (outlook_.tonight().empty()) return std::nullopt;
+  return since_sunset(outlook_.tonight().back(), now).measured;
+}
+
+std::optional<NightCourse> PlaceClimate::course(Instant now) const {
+  if (outlook_.tonight().empty()) return std::nullopt;
+  const OutlookRow& row = outlook_.tonight().back();
+  const auto newest = recents_.air.newest_at_or_before(now, kRecentSpan);
+  if (!newest || newest->at <= row.issued_at) {
+    return course_of(row, std::nullopt);
+  }
+  const auto lift = lift_at(covers_, outlook_.lifts(), night_of(row), newest->at);
+  const auto& lowest = since_sunset(row, now).uncovered;
+  ReadSince read{.at = newest->at,
+                 .air = Celsius{newest->value} - lift,
+                 .lowest = {},
+                 .lowest_at = {}};
+  if (lowest) {
+    read.lowest = Celsius{lowest->value};
+    read.lowest_at = lowest->at;
+  }
+  return course_of(row, read);
+}
+
+void PlaceClimate::forget_before(Instant oldest) {
+  recents_.forget_before(oldest);
+  // The cover that was on then is still to be known.
+  while (covers_.size() > 1 && covers_[1].since <= oldest)
+    covers_.erase(covers_.begin());
 }
 
 }  // namespace rimeward

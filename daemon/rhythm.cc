@@ -9,6 +9,7 @@ void Rhythm::heard(Instant at) {
   if (place != times_.end() && *place == at) return;
   times_.insert(place, at);
   if (times_.size() > kReadings) times_.erase(times_.begin());
+  measure();
 }
 
 std::optional<Instant> Rhythm::last_heard() const {
@@ -16,19 +17,14 @@ std::optional<Instant> Rhythm::last_heard() const {
   return times_.back();
 }
 
-std::optional<std::chrono::seconds> Rhythm::usual_gap() const {
+void Rhythm::measure() {
   std::vector<std::chrono::seconds> all = gaps();
-  if (all.size() < 2) return std::nullopt;
-  const auto middle = all.begin() + static_cast<std::ptrdiff_t>(all.size() / 2);
-  std::ranges::nth_element(all, middle);
-  return *middle;
-}
-
-std::optional<std::chrono::seconds> Rhythm::long_gap() const {
-  std::vector<std::chrono::seconds> all = gaps();
-  if (all.size() < 2) return std::nullopt;
-  std::ranges::nth_element(all, all.begin() + 1, std::ranges::greater{});
-  return all[1];
+  usual_gap_.reset();
+  long_gap_.reset();
+  if (all.size() < 2) return;
+  std::ranges::sort(all);
+  usual_gap_ = all[all.size() / 2];
+  long_gap_ = all[all.size() - 2];
 }
 
 std::vector<std::chrono::seconds> Rhythm::gaps() const {

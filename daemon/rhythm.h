@@ -22,14 +22,19 @@ class Rhythm {
   // The newest reading's time; nothing before the first.
   std::optional<Instant> last_heard() const;
   // The middle one of the gaps between the readings; nothing for fewer than three.
-  std::optional<std::chrono::seconds> usual_gap() const;
+  std::optional<std::chrono::seconds> usual_gap() const { return usual_gap_; }
   // The second longest of these gaps: what it leaves out now and then. The longest may
   // have been an outage. Nothing for fewer than three readings.
-  std::optional<std::chrono::seconds> long_gap() const;
+  std::optional<std::chrono::seconds> long_gap() const { return long_gap_; }
 
  private:
+  void measure();
   std::vector<std::chrono::seconds> gaps() const;
+
   std::vector<Instant> times_;  // the newest few, sorted
+  // Asked for at every look, and changed by readings alone.
+  std::optional<std::chrono::seconds> usual_gap_;
+  std::optional<std::chrono::seconds> long_gap_;
 };
 
 }  // namespace rimeward

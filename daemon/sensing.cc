@@ -41,6 +41,11 @@ bool can_be_judged(Channel channel) {
          channel == Channel::kSoilTemperature || channel == Channel::kPressure;
 }
 
+// One barometer serves a garden, and an opinion from outside is of its whole night.
+bool is_of_all_places(Channel channel) {
+  return channel == Channel::kPressure || channel == Channel::kForecastLow;
+}
+
 // A correction must not lead out of what a percentage can be.
 double within_percent(Channel channel, double value) {
   const bool percent = channel == Channel::kHumidity || channel == Channel::kSoilMoisture;
@@ -307,7 +312,8 @@ void Sensing::believe(Track& track, const ReadingRow& row) {
 
 void Sensing::remember(Track& track, const ReadingRow& row) {
   track.newest = std::max(track.newest, {row.time});
-  places_[listeners_[track.sensor].place].take(row);
+  for (PlaceClimate* place : heard_by(track.sensor, track.channel))
+    place->take(row);
 }
 
 void Sensing::believe_again(Track& track, const Judge::Held& held, Changes& changes) {
@@ -333,7 +339,8 @@ void Sensing::withdraw(Track& track, const Judge::Withdrawn& gone, Changes& chan
   const bool uncommitted =
       take_out(changes.readings, is_it) || take_out(changes.believed_again, is_it);
   (uncommitted ? changes.doubtful : changes.withdrawn).push_back(row);
-  places_[listeners_[track.sensor].place].withdraw(track.series, gone.time);
+  for (PlaceClimate* place : heard_by(track.sensor, track.channel))
+    place->withdraw(track.series, gone.time);
   season_.remove(track.sensor, track.channel, gone.time, gone.value);
   listeners_[track.sensor].health.doubted(gone.time, track.channel, value, gone.doubt);
   count(track.sensor, track.channel, gone.doubt, 1, gone.time, changes);
@@ -394,11 +401,26 @@ Sensing::Track& Sensing::track_of(std::size_t sensor, Channel channel, Changes& 
   return add_track(last_series_ + 1, sensor, channel);
 }
 
+std::vector<PlaceClimate*> Sensing::heard_by(std::size_t sensor, Channel channel) const {
+  if (!is_of_all_places(channel)) return {&places_[listeners_[sensor].place]};
+  std::vector<PlaceClimate*> all;
+  for (PlaceClimate& place : places_)
+    all.push_back(&place);
+  return all;
+}
+
+// A sensor of the place itself speaks for it before any other's.
+std::size_t Sensing::rank_in(const PlaceClimate& place, std::size_t sensor) const {
+  const bool its_own = &place == &places_[listeners_[sensor].place];
+  return its_own ? sensor : garden_.sensors.size() + sensor;
+}
+
 Sensing::Track& Sensing::add_track(SeriesId series, std::size_t sensor, Channel channel) {
   last_series_ = std::max(last_series_, series);
   Track track{.series = series, .sensor = sensor, .channel = channel};
   if (can_be_judged(channel)) track.judge.emplace(channel);
-  places_[listeners_[sensor].place].adopt_series(series, channel, sensor);
+  for (PlaceClimate* place : heard_by(sensor, channel))
+    place->adopt_series(series, channel, rank_in(*place, sensor));
   return tracks_.insert_or_assign({sensor, channel}, std::move(track)).first->second;
 }
 

@@ -29,7 +29,8 @@ constexpr std::array<std::string_view, 5> kPlaceKinds{"greenhouse", "polytunnel"
                                                       "bed", "outdoors"};
 constexpr std::array<std::string_view, 2> kRouteKinds{"mqtt", "command"};
 constexpr std::array kNoticeKinds{
-#define RULE(kind, raise_after, clear_after, follows, takes_over) std::string_view(#kind),
+#define RULE(kind, every, raise_after, clear_after, follows, takes_over) \
+  std::string_view(#kind),
 #include "daemon/notice/rules.def"
 #undef RULE
 };

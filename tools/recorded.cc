@@ -49,7 +49,8 @@ bool is_absent(std::string_view text) {
 
 }  // namespace
 
-Result<RecordedFile> RecordedFile::open(const std::filesystem::path& file) {
+Result<RecordedFile> RecordedFile::open(const std::filesystem::path& file,
+                                        Pressure pressure) {
   RecordedFile recorded;
   recorded.file_ = file;
   recorded.stream_.open(file);
@@ -73,7 +74,13 @@ Result<RecordedFile> RecordedFile::open(const std::filesystem::path& file) {
         "{}: the first line must name the columns time and temperature; got \"{}\"",
         recorded.where(), escaped(line)));
   }
-  recorded.columns_ = {*time, *temperature, column("humidity"), column("place")};
+  recorded.columns_ = {*time, *temperature, column("humidity"), column("place"), {}};
+  if (pressure == Pressure::kPassedOver) return recorded;
+  recorded.columns_.pressure = column("pressure");
+  if (!recorded.columns_.pressure) {
+    return refuse(fmt::format("{}: the first line names no column pressure; got \"{}\"",
+                              recorded.where(), escaped(line)));
+  }
   return recorded;
 }
 
@@ -112,10 +119,14 @@ Result<RecordedReading> RecordedFile::reading_from(
       .time = *time,
       .place = columns_.place ? fields[*columns_.place] : "",
       .temperature = fields[columns_.temperature],
-      .humidity = columns_.humidity ? fields[*columns_.humidity] : ""};
-  if (is_absent(reading.humidity)) reading.humidity.clear();
+      .humidity = columns_.humidity ? fields[*columns_.humidity] : "",
+      .pressure = columns_.pressure ? fields[*columns_.pressure] : ""};
+  for (std::string* text : {&reading.humidity, &reading.pressure}) {
+    if (is_absent(*text)) text->clear();
+  }
   for (const auto& [name, text] : {std::pair{"temperature", &reading.temperature},
-                                   std::pair{"humidity", &reading.humidity}}) {
+                                   std::pair{"humidity", &reading.humidity},
+                                   std::pair{"pressure", &reading.pressure}}) {
     if (text->empty() || is_number(*text)) continue;
     return refuse(fmt::format("{}: {}: expected a number, got \"{}\"", where(), name,
                               escaped(*text)));
@@ -127,6 +138,7 @@ std::string payload_of(const RecordedReading& reading) {
   std::string payload = fmt::format(R"({{"time":"{}","temperature":{})",
                                     format_utc(reading.time), reading.temperature);
   if (!reading.humidity.empty()) payload += ",\"humidity\":" + reading.humidity;
+  if (!reading.pressure.empty()) payload += ",\"pressure\":" + reading.pressure;
   return payload + "}";
 }
 

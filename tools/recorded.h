@@ -2,9 +2,10 @@
 // `rimeward rehearse` runs through the turns.
 //
 // The first line names the columns: `time` (ISO 8601 with offset or Z) and `temperature`
-// (degrees C), and where there are any `humidity` (percent) and `place`. Other columns
-// are passed over. An empty humidity is none; a line without a temperature is passed
-// over. Quotes as in RFC 4180, without line breaks inside them.
+// (degrees C), and where there are any `humidity` (percent) and `place`; when it is asked
+// for, `pressure` (hPa). Other columns are passed over. An empty humidity is none; a line
+// without a temperature is passed over. Quotes as in RFC 4180, without line breaks inside
+// them.
 
 #pragma once
 
@@ -25,12 +26,16 @@ struct RecordedReading {
   std::string place;  // empty where the file has no such column
   std::string temperature;
   std::string humidity;  // empty: none
+  std::string pressure;  // empty: none
 };
 
 class RecordedFile {
  public:
+  enum class Pressure { kPassedOver, kWanted };
+
   // Refuses a file that cannot be opened or whose first line lacks a column.
-  static Result<RecordedFile> open(const std::filesystem::path& file);
+  static Result<RecordedFile> open(const std::filesystem::path& file,
+                                   Pressure pressure = Pressure::kPassedOver);
 
   // The next reading; nothing at the end of the file. Refuses a line that is not one with
   // "FILE:LINE: what was wrong"; the lines after it can be read on.
@@ -42,6 +47,7 @@ class RecordedFile {
     std::size_t temperature = 0;
     std::optional<std::size_t> humidity;
     std::optional<std::size_t> place;
+    std::optional<std::size_t> pressure;
   };
   RecordedFile() = default;
   std::string where() const;

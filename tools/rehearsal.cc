@@ -1,6 +1,7 @@
 #include "tools/rehearsal.h"
 
 #include <algorithm>
+#include <limits>
 #include <ranges>
 #include <span>
 #include <utility>
@@ -80,37 +81,46 @@ Rehearsal Rehearser::finish() {
   return rehearsal;
 }
 
-std::vector<MomentScores> scores_of(const Rehearsal& rehearsal, const std::string& place,
-                                    Celsius threshold, Odds call_at) {
-  const auto first =
+PlaceScores scores_of(const Rehearsal& rehearsal, const std::string& place,
+                      Celsius threshold, Odds call_at) {
+  const auto known =
       std::ranges::find_if(rehearsal.outlooks, [&](const RehearsedOutlook& one) {
-        return one.place == place && one.came.has_value();
+        return one.place == place && one.came && one.outlook.lows_known;
       });
-  std::vector<MomentScores> all;
+  const std::int64_t first_day = known == rehearsal.outlooks.end()
+                                     ? std::numeric_limits<std::int64_t>::max()
+                                     : known->outlook.solar_day;
+  PlaceScores all;
+  if (known != rehearsal.outlooks.end()) {
+    all.settled_from = date_of_night(first_day) + kSettlingNights;
+  }
+  std::vector<VerifiedOutlook> all_first;
+  std::vector<VerifiedOutlook> all_settled;
   for (const Moment moment : kMoments) {
+    // The yardsticks have as little to say as anybody of a night without one before it.
     std::vector<JudgedNight> nights;
     std::size_t settling = 0;
-    for (auto one = first; one != rehearsal.outlooks.end(); ++one) {
-      if (one->place != place || one->outlook.moment != moment || !one->came) continue;
-      nights.push_back({one->outlook, *one->came});
-      const std::chrono::days since{one->outlook.solar_day - first->outlook.solar_day};
-      if (since < kSettlingNights) settling = nights.size();
+    std::vector<VerifiedOutlook> first;
+    std::vector<VerifiedOutlook> settled;
+    for (const RehearsedOutlook& one : rehearsal.outlooks) {
+      if (one.place != place || one.outlook.moment != moment || !one.came) continue;
+      const std::chrono::days since{one.outlook.solar_day - first_day};
+      const bool is_settled = since >= kSettlingNights;
+      (is_settled ? settled : first)
+          .push_back(verified(one.outlook, threshold, *one.came));
+      if (one.outlook.lows_known) nights.push_back({one.outlook, *one.came});
+      if (!is_settled) settling = nights.size();
     }
-    std::vector<VerifiedOutlook> verified;
-    for (const JudgedNight& night : std::span(nights).subspan(settling)) {
-      const Outlook& outlook = night.outlook;
-      verified.push_back({.low = outlook.low,
-                          .low10 = outlook.low10,
-                          .low90 = outlook.low90,
-                          .odds = odds_below(outlook, threshold),
-                          .came = night.came});
-    }
-    MomentScores scores{moment, rimeward::scores_of(verified, threshold, call_at), {}};
-    for (const Yardstick& yardstick : yardsticks()) {
-      scores.yardstick_errors.push_back(mean_absolute_error(yardstick, nights, settling));
-    }
-    all.push_back(std::move(scores));
+    all.moments.push_back({.moment = moment,
+                           .scores = rimeward::scores_of(settled, threshold, call_at),
+                           .first = rimeward::scores_of(first, threshold, call_at),
+                           .odds = reliability(settled, threshold),
+                           .beside = compare(nights, settling, threshold)});
+    all_first.insert(all_first.end(), first.begin(), first.end());
+    all_settled.insert(all_settled.end(), settled.begin(), settled.end());
   }
+  all.first = rimeward::scores_of(all_first, threshold, call_at);
+  all.odds = reliability(all_settled, threshold);
   return all;
 }
 

@@ -57,16 +57,27 @@ class Rehearser {
   std::unique_ptr<Parts> parts_;
 };
 
-// One moment's outlooks of a place against what came, and the yardsticks on the same
-// nights: from the 15th night on after the place's first outlook, the first 14 being for
-// settling in.
+// One moment's outlooks of a place against what came. The first 14 nights that have one
+// before them are for settling in, and counted apart with the very first.
 struct MomentScores {
   Moment moment{};
-  OutlookScores scores;
-  std::vector<std::optional<Kelvins>> yardstick_errors;  // as in yardsticks()
+  OutlookScores scores;       // from the 15th night on
+  OutlookScores first;        // of the nights before it
+  std::vector<OddsBin> odds;  // of `scores`
+  Comparison beside;          // of the same nights, as far as the yardsticks go
 };
 inline constexpr std::chrono::days kSettlingNights{14};
-std::vector<MomentScores> scores_of(const Rehearsal& rehearsal, const std::string& place,
-                                    Celsius threshold, Odds call_at);
+
+struct PlaceScores {
+  // The date of the first night that is not for settling in; absent where the record is
+  // too short to have a night with one before it.
+  std::optional<std::chrono::sys_days> settled_from;
+  std::vector<MomentScores> moments;  // as kMoments
+  // Of all moments together: nights that are counted four times, then.
+  OutlookScores first;
+  std::vector<OddsBin> odds;
+};
+PlaceScores scores_of(const Rehearsal& rehearsal, const std::string& place,
+                      Celsius threshold, Odds call_at);
 
 }  // namespace rimeward

@@ -1,95 +1,58 @@
 #include "daemon/climate/fao_regression.h"
 
-#include <cstddef>
-
 namespace rimeward {
 namespace {
 
-constexpr std::size_t kFewestNights = 3;
+constexpr double kFewestNights = 3.0;
 
 // Below this share of the product of the two variances a determinant is rounding error.
 constexpr double kDegenerate = 1e-9;
 
-struct Means {
-  double air = 0.0;
-  double dew_point = 0.0;
-  double low = 0.0;
-};
-
-// Sums of squares and products about the means.
-struct Moments {
-  double air_air = 0.0;
-  double dew_dew = 0.0;
-  double air_dew = 0.0;
-  double air_low = 0.0;
-  double dew_low = 0.0;
-};
-
-Means means_of(std::span<const FaoNight> nights) {
-  Means sums;
-  for (const FaoNight& night : nights) {
-    sums.air += night.air.degrees;
-    sums.dew_point += night.dew_point.degrees;
-    sums.low += night.low.degrees;
-  }
-  const auto count = static_cast<double>(nights.size());
-  return {sums.air / count, sums.dew_point / count, sums.low / count};
-}
-
-Moments moments_of(std::span<const FaoNight> nights, const Means& means) {
-  Moments sums;
-  for (const FaoNight& night : nights) {
-    const double air = night.air.degrees - means.air;
-    const double dew = night.dew_point.degrees - means.dew_point;
-    const double low = night.low.degrees - means.low;
-    sums.air_air += air * air;
-    sums.dew_dew += dew * dew;
-    sums.air_dew += air * dew;
-    sums.air_low += air * low;
-    sums.dew_low += dew * low;
-  }
-  return sums;
-}
-
-FaoCoefficients through_means(double a, double b, const Means& means) {
-  return {a, b, means.low - a * means.air - b * means.dew_point};
-}
-
 // Whether values with this sum of squares about their mean are all one value.
-bool is_flat(double squares, double mean, std::size_t count) {
-  return squares <= kDegenerate * (1.0 + mean * mean) * static_cast<double>(count);
+bool is_flat(double squares, double mean, double count) {
+  return squares <= kDegenerate * (1.0 + mean * mean) * count;
 }
 
 }  // namespace
 
-std::optional<FaoCoefficients> fit_two_step(std::span<const FaoNight> nights) {
-  if (nights.size() < kFewestNights) return std::nullopt;
-  const Means means = means_of(nights);
-  const Moments sums = moments_of(nights, means);
-  if (is_flat(sums.air_air, means.air, nights.size()) ||
-      is_flat(sums.dew_dew, means.dew_point, nights.size())) {
-    return std::nullopt;
-  }
-  const double a = sums.air_low / sums.air_air;
-  const double b = (sums.dew_low - a * sums.air_dew) / sums.dew_dew;
-  return through_means(a, b, means);
+// Welford (1962), Technometrics 4, 419-420: sums about means that move with each night.
+void FaoNights::learn(const FaoNight& night) {
+  count_ += 1.0;
+  const double air = night.air.degrees - air_;
+  const double dew = night.dew_point.degrees - dew_;
+  const double low = night.low.degrees - low_;
+  air_ += air / count_;
+  dew_ += dew / count_;
+  low_ += low / count_;
+  const double of_others = (count_ - 1.0) / count_;
+  air_air_ += air * air * of_others;
+  dew_dew_ += dew * dew * of_others;
+  air_dew_ += air * dew * of_others;
+  air_low_ += air * low * of_others;
+  dew_low_ += dew * low * of_others;
 }
 
-std::optional<FaoCoefficients> fit_joint(std::span<const FaoNight> nights) {
-  if (nights.size() < kFewestNights) return std::nullopt;
-  const Means means = means_of(nights);
-  const Moments sums = moments_of(nights, means);
-  if (is_flat(sums.air_air, means.air, nights.size()) ||
-      is_flat(sums.dew_dew, means.dew_point, nights.size())) {
-    return std::nullopt;
-  }
-  const double determinant = sums.air_air * sums.dew_dew - sums.air_dew * sums.air_dew;
-  if (determinant <= kDegenerate * sums.air_air * sums.dew_dew) return std::nullopt;
-  const double a =
-      (sums.air_low * sums.dew_dew - sums.dew_low * sums.air_dew) / determinant;
-  const double b =
-      (sums.dew_low * sums.air_air - sums.air_low * sums.air_dew) / determinant;
-  return through_means(a, b, means);
+bool FaoNights::can_be_fitted() const {
+  return count_ >= kFewestNights && !is_flat(air_air_, air_, count_) &&
+         !is_flat(dew_dew_, dew_, count_);
+}
+
+FaoCoefficients FaoNights::through_means(double a, double b) const {
+  return {a, b, low_ - a * air_ - b * dew_};
+}
+
+std::optional<FaoCoefficients> FaoNights::fit_two_step() const {
+  if (!can_be_fitted()) return std::nullopt;
+  const double a = air_low_ / air_air_;
+  return through_means(a, (dew_low_ - a * air_dew_) / dew_dew_);
+}
+
+std::optional<FaoCoefficients> FaoNights::fit_joint() const {
+  if (!can_be_fitted()) return std::nullopt;
+  const double determinant = air_air_ * dew_dew_ - air_dew_ * air_dew_;
+  if (determinant <= kDegenerate * air_air_ * dew_dew_) return std::nullopt;
+  return through_means((air_low_ * dew_dew_ - dew_low_ * air_dew_) / determinant,
+                       (dew_low_ * air_air_ - air_low_ * air_dew_) / determinant);
 }
 
 Celsius predict(const FaoCoefficients& coefficients, Celsius air, Celsius dew_point) {

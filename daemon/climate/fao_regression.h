@@ -8,7 +8,6 @@
 #pragma once
 
 #include <optional>
-#include <span>
 
 #include "sensors/units.h"
 
@@ -27,14 +26,35 @@ struct FaoCoefficients {
   double c;
 };
 
-// The book's way: the low on the air temperature first, then what is left of it on the
-// dew point. Nothing for fewer than three nights, or when all have one air temperature or
-// one dew point.
-std::optional<FaoCoefficients> fit_two_step(std::span<const FaoNight> nights);
+// The nights so far, as sums: a night more costs the same however many there were.
+class FaoNights {
+ public:
+  void learn(const FaoNight& night);
 
-// Least squares on both at once: other coefficients, a smaller error on the same nights.
-// Nothing for fewer than three nights, or when air and dew point lie on one line.
-std::optional<FaoCoefficients> fit_joint(std::span<const FaoNight> nights);
+  // The book's way: the low on the air temperature first, then what is left of it on the
+  // dew point. Nothing for fewer than three nights, or when all have one air temperature
+  // or one dew point.
+  std::optional<FaoCoefficients> fit_two_step() const;
+
+  // Least squares on both at once: other coefficients, a smaller error on the same
+  // nights. Nothing for fewer than three nights, or when air and dew point lie on one
+  // line.
+  std::optional<FaoCoefficients> fit_joint() const;
+
+ private:
+  bool can_be_fitted() const;
+  FaoCoefficients through_means(double a, double b) const;
+
+  double count_ = 0.0;
+  double air_ = 0.0;  // means
+  double dew_ = 0.0;
+  double low_ = 0.0;
+  double air_air_ = 0.0;  // sums of squares and products about them
+  double dew_dew_ = 0.0;
+  double air_dew_ = 0.0;
+  double air_low_ = 0.0;
+  double dew_low_ = 0.0;
+};
 
 Celsius predict(const FaoCoefficients& coefficients, Celsius air, Celsius dew_point);
 

@@ -11,7 +11,6 @@ namespace {
 using std::chrono::duration;
 using Hours = duration<double, std::ratio<3600>>;
 
-constexpr Hours kFreshAir{1.3};
 constexpr Hours kFreshDewPoint{3.1};
 constexpr std::size_t kFewestDewPoints = 8;  // for their mean of 24 hours
 constexpr double kWidestGapHours = 2.6;      // to interpolate over
@@ -19,6 +18,14 @@ constexpr Hours kFreshAtSunset{1.1};
 constexpr double kDriestSpread =
     25.0;                            // kelvins above the dew point; more counts as this
 constexpr double kFloorReach = 0.8;  // tens of kelvins above the dew point
+constexpr Hours kFreshPressure{1.5};
+constexpr Hours kRiseTime{3.0};
+constexpr Hours kLevelTime{48.0};
+constexpr std::size_t kFewestPressures = 8;  // for their mean of 48 hours
+constexpr double kMostRise = 8.0;            // hPa; more counts as this
+constexpr double kMostLevel = 30.0;
+constexpr double kRiseUnit = 2.0;
+constexpr double kLevelUnit = 8.0;
 
 // Gaps between readings are compared in hours as doubles, which is how the published
 // check values were made: a gap of exactly the limit may fall on either side.
@@ -54,6 +61,28 @@ std::optional<double> clipped(double air, std::optional<Celsius> below, double l
                               double most) {
   if (!below) return std::nullopt;
   return std::clamp(air - below->degrees, least, most);
+}
+
+void put_pressure(FeatureArray& features, Moment moment, SunTime at,
+                  const Series& pressure) {
+  const auto fresh_at = [&pressure](SunTime time) {
+    return pressure.newest_at_or_before(time + kSlack, kFreshPressure + kSlack);
+  };
+  const auto now = fresh_at(at);
+  if (!now) return;
+  const std::size_t rise = plain_feature_count(moment);
+  if (const auto before = fresh_at(at - kRiseTime)) {
+    const double change =
+        (now->value - before->value) * (kRiseTime / Hours{now->at - before->at});
+    features.at(rise) = std::clamp(change, -kMostRise, kMostRise) / kRiseUnit;
+  }
+  const auto recent = pressure.between(at - kLevelTime - kSlack, at + kSlack);
+  if (recent.size() < kFewestPressures) return;
+  double sum = 0.0;
+  for (const TimedValue& reading : recent)
+    sum += reading.value;
+  const double level = now->value - sum / static_cast<double>(recent.size());
+  features.at(rise + 1) = std::clamp(level, -kMostLevel, kMostLevel) / kLevelUnit;
 }
 
 }  // namespace
@@ -112,11 +141,12 @@ std::optional<Known> known_at(Moment moment, const Night& night, const PastLows&
   put(4, clipped(air, lows.last, -10.0, 30.0), 10.0);
   put(5, clipped(air, lows.usual, -15.0, 30.0), 10.0);
   x[6] = std::sqrt(hours) - 3.3;
-  if (feature_count(moment) == kMostFeatures) {
+  if (is_after_dark(moment)) {
     const auto sunset_air = air_at_sunset(recents.air, night.sunset, at);
     if (sunset_air) x[7] = std::clamp(*sunset_air - air, -5.0, 12.0) / 5.0;
     put(8, spread, 10.0);
   }
+  put_pressure(x, moment, at, recents.pressure);
 
   std::optional<Celsius> running_low;
   const auto since_sunset = recents.air.between(night.sunset - kSlack, at + kSlack);

@@ -12,7 +12,33 @@
 //   sqH      sqrt(hours until sunrise) - 3.3
 //   cool     (temperature at sunset - T0) / 5, after dark only
 //   dd       (T0 - Td0) / 10, after dark only
+//   rise     of the pressure in three hours, in 2 hPa: a rise clears the sky
+//   level    (pressure - its mean of 48 h) / 8 hPa, so that a sensor need not be reduced
+//            to sea level
 // The method is this project's own, measured on open hourly records.
+//
+// The pressure starts from nothing believed of it and is learned place by place; without
+// it nothing changes. With it, from priors that never saw the climate, the error is 2.3,
+// 2.1, 0.9 and 0.8 % smaller at the four moments, mean of seven records (CRPS 2.3, 2.3,
+// 0.9 and 0.8): 2.2 % over all moments on four of Ireland, 1.0 % on two of New York, and
+// nothing, either way, on one of Beijing.
+//
+// What did not win a percent of error or CRPS on climates that it was not chosen on is
+// left out: the pressure over 6, 12 or 24 hours, and how fast it moves either way; the
+// air's change in 1, 2, 3, 6 or 24 hours and its slope (2 % at dark and 3 % late in
+// Ireland, nothing elsewhere); the dew point itself (6 % before dark in Beijing, nothing
+// elsewhere) and its change; humidity and hours of damp; the day's maximum, range and
+// roughness; squares and products of air and dew point, bends at 0, 5 and 15 degrees; the
+// season; yesterday's air, fall and error, and the mean error of a week; the earlier
+// moment's forecast; the first hour's cooling, and its excess over the usual; a spread
+// that varies with all these; and weighing outliers less in the regression (half a
+// percent everywhere). Other stations, 28 to 180 km off, were worth 5 % after dark in
+// Ireland and nothing in New York.
+//
+// Nights that came below 5 degrees were forecast 0.5 to 1.4 degrees too warm, and nights
+// above 10 by 0.4 to 0.9 too cold: that is what picking nights by their outcome does to
+// any forecast. Nights that were forecast below 5 came 0.0 to 0.2 degrees colder, and
+// their ranges hold 81 to 83 %; a bias learned for them made other climates worse.
 
 #pragma once
 
@@ -52,6 +78,9 @@ SunTime time_of(Moment moment, const Night& night);
 
 // Every reading that is at most this much after a moment counts as known at it.
 inline constexpr std::chrono::duration<double> kSlack{0.0036};
+
+// Air that was read longer ago than this says nothing of now.
+inline constexpr std::chrono::seconds kFreshAir{4680};  // 1.3 hours
 
 struct PastLows {
   std::optional<Celsius> last;   // of the night before

@@ -41,8 +41,8 @@ std::optional<std::size_t> HourBook::index_of(Channel channel) {
   }
 }
 
-std::optional<Milli> HourBook::mean_at(const Hours& hours_of, Instant hour) {
-  const auto next = hours_of.lower_bound(hour);
+std::optional<Milli> HourBook::mean_at(const Hours& hours_of, Hours::const_iterator next,
+                                       Instant hour) {
   if (next == hours_of.end()) return std::nullopt;
   if (next->first == hour) return mean_of(next->second.begin()->second);
   if (next == hours_of.begin()) return std::nullopt;
@@ -57,9 +57,32 @@ std::optional<Milli> HourBook::mean_at(const Hours& hours_of, Instant hour) {
 }
 
 HourMeans HourBook::means(Instant hour) const {
-  return {.air = mean_at(hours_[kAir], hour),
-          .humidity = mean_at(hours_[kHumidity], hour),
-          .soil = mean_at(hours_[kSoil], hour)};
+  const auto mean = [&](const Hours& of) {
+    return mean_at(of, of.lower_bound(hour), hour);
+  };
+  return {.air = mean(hours_[kAir]),
+          .humidity = mean(hours_[kHumidity]),
+          .soil = mean(hours_[kSoil])};
+}
+
+void HourBook::each(Instant from, Instant to,
+                    const std::function<bool(const HourMeans&)>& visit) const {
+  std::array<Hours::const_iterator, kChannels> next;
+  for (std::size_t i = 0; i < kChannels; ++i)
+    next.at(i) = hours_.at(i).lower_bound(from);
+  const auto mean = [&](std::size_t channel, Instant hour) {
+    const Hours& of = hours_.at(channel);
+    auto& here = next.at(channel);
+    while (here != of.end() && here->first < hour)
+      ++here;
+    return mean_at(of, here, hour);
+  };
+  for (Instant hour = std::chrono::ceil<hours>(from); hour < to; hour += hours{1}) {
+    const bool goes_on = visit({.air = mean(kAir, hour),
+                                .humidity = mean(kHumidity, hour),
+                                .soil = mean(kSoil, hour)});
+    if (!goes_on) return;
+  }
 }
 
 bool HourBook::is_measured(Channel channel, Instant hour) const {

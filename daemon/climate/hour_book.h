@@ -70,6 +70,10 @@ class HourBook {
 
   // The means of the hour that begins then, measured or bridged.
   HourMeans means(Instant hour) const;
+  // The same of each whole hour from `from` and before `to`, in order, until one is
+  // answered with false: a day costs little more than an hour.
+  void each(Instant from, Instant to,
+            const std::function<bool(const HourMeans&)>& visit) const;
   // True where the hour has readings of the channel, not only bridged ones.
   bool is_measured(Channel channel, Instant hour) const;
   // The newest hour that has a reading of the channel.
@@ -101,7 +105,9 @@ class HourBook {
   enum { kAir, kHumidity, kSoil, kChannels };
 
   static std::optional<std::size_t> index_of(Channel channel);
-  static std::optional<Milli> mean_at(const Hours& hours, Instant hour);
+  // `next`: the first hour of the map that is not before `hour`.
+  static std::optional<Milli> mean_at(const Hours& hours, Hours::const_iterator next,
+                                      Instant hour);
   template <class Change>
   void change(std::size_t channel, Instant hour, const Change& change);
   void count(Instant first, Instant last, int sign);

@@ -13,12 +13,20 @@ constexpr double kPriorVariance = 0.30;  // of every coefficient
 constexpr double kKept = 0.995;          // of what was learned, from night to night
 constexpr double kFaded = 1.0 - kKept;
 constexpr double kPriorNights = 15.0;  // that the prior's spread counts for
-constexpr double kLeastNews = 0.015;   // weight of the newest error in the variance
 constexpr double kOutlier = 9.0;       // times the variance: more counts as this
-constexpr double kStretchStep = 0.05;
 constexpr double kBeyond = 0.1;  // share of nights to lie beyond each side of the range
 constexpr double kLeastStretch = 0.5;
 constexpr double kMostStretch = 2.0;
+
+// Of a place's first night.
+constexpr std::size_t kLastLow = 4;  // features that rest on lows
+constexpr std::size_t kUsualLow = 5;
+constexpr double kFeatureUnit = 10.0;  // kelvins of each
+constexpr double kLeastRise = -10.0;   // kelvins of the air above the low: the bounds
+constexpr double kMostRise = 30.0;     // of features.cc
+constexpr double kSteadyShare = 0.5;
+constexpr double kMostPull = 0.9;     // kelvins of fall for one of the lows'
+constexpr double kLowsUnknown = 2.0;  // times the variance, before dark
 
 constexpr int kMost = static_cast<int>(kMostFeatures);
 using Matrix = Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, 0, kMost, kMost>;
@@ -45,9 +53,9 @@ Eigen::LLT<Matrix> factored(const Learned& learned, std::size_t count) {
   return Eigen::LLT<Matrix>{lower};
 }
 
-double stretched(double stretch, bool beyond) {
-  const double step = kStretchStep * ((beyond ? 1.0 : 0.0) - kBeyond);
-  return std::clamp(stretch * std::exp(step), kLeastStretch, kMostStretch);
+double stretched(double stretch, bool beyond, double step) {
+  const double by = step * ((beyond ? 1.0 : 0.0) - kBeyond);
+  return std::clamp(stretch * std::exp(by), kLeastStretch, kMostStretch);
 }
 
 bool is_stretch(double value) {
@@ -57,13 +65,15 @@ bool is_stretch(double value) {
 }  // namespace
 
 Learner::Learner(Moment moment, const MomentPrior& prior)
-    : count_(feature_count(moment)), prior_(prior) {
+    : moment_(moment), count_(feature_count(moment)), prior_(prior) {
   for (std::size_t i = 0; i < count_; ++i) {
     learned_.precision.at(packed(i, i)) = shrinkage();
     learned_.information.at(i) = shrinkage() * prior.mean.at(i);
   }
   learned_.coefficients = prior.mean;
-  learned_.variance = prior.first_spread * prior.first_spread;
+  const double spread =
+      prior.first_spread * (is_after_dark(moment_) ? prior.pace.after_dark_start : 1.0);
+  learned_.variance = spread * spread;
   learned_.weight = kPriorNights;
 }
 
@@ -81,11 +91,15 @@ std::optional<Learner> Learner::restore(Moment moment, const MomentPrior& prior,
                      is_stretch(learned.stretch_below) &&
                      is_stretch(learned.stretch_above);
   if (!sound) return std::nullopt;
-  if (factored(learned, feature_count(moment)).info() != Eigen::Success) {
-    return std::nullopt;
-  }
   Learner learner(moment, prior);
   learner.learned_ = learned;
+  for (std::size_t i = plain_feature_count(moment); i < learner.count_; ++i) {
+    double& own = learner.learned_.precision.at(packed(i, i));
+    if (own == 0.0) own = learner.shrinkage();
+  }
+  if (factored(learner.learned_, learner.count_).info() != Eigen::Success) {
+    return std::nullopt;
+  }
   return learner;
 }
 
@@ -100,6 +114,25 @@ Kelvins Learner::fall(const FeatureArray& features) const {
 double Learner::leverage(const FeatureArray& features) const {
   const Vector x = as_vector(features, count_);
   return x.dot(factored(learned_, count_).solve(x));
+}
+
+FeatureArray Learner::without_lows(FeatureArray features) const {
+  const FeatureArray filled = features;
+  features.at(kLastLow) = features.at(kUsualLow) = 0.0;
+  const double pull =
+      (learned_.coefficients.at(kLastLow) + learned_.coefficients.at(kUsualLow)) /
+      kFeatureUnit;
+  const double steady = fall(features).degrees / (1.0 - std::min(pull, kMostPull));
+  const double feature = std::clamp(steady, kLeastRise, kMostRise) / kFeatureUnit;
+  for (const std::size_t i : {kLastLow, kUsualLow}) {
+    features.at(i) = std::lerp(filled.at(i), feature, kSteadyShare);
+  }
+  return features;
+}
+
+double Learner::leverage_without_lows(const FeatureArray& features) const {
+  const double known = 1.0 + leverage(features);
+  return (is_after_dark(moment_) ? 1.0 : kLowsUnknown) * known - 1.0;
 }
 
 Learner::Spread Learner::spread(double leverage) const {
@@ -126,12 +159,13 @@ void Learner::learn(const FeatureArray& features, Kelvins fall) {
 void Learner::learn_error(const Error& error) {
   const double squared =
       error.error.degrees * error.error.degrees / (1.0 + error.leverage);
-  const double news = std::max(1.0 / (learned_.weight + 1.0), kLeastNews);
+  const double news = std::max(1.0 / (learned_.weight + 1.0), prior_.pace.least_news);
   learned_.variance = (1.0 - news) * learned_.variance +
                       news * std::min(squared, kOutlier * learned_.variance);
   learned_.weight += 1.0;
-  learned_.stretch_below = stretched(learned_.stretch_below, error.below_range);
-  learned_.stretch_above = stretched(learned_.stretch_above, error.above_range);
+  const double step = prior_.pace.stretch_step;
+  learned_.stretch_below = stretched(learned_.stretch_below, error.below_range, step);
+  learned_.stretch_above = stretched(learned_.stretch_above, error.above_range, step);
 }
 
 double Learner::shrinkage() const {

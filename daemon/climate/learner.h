@@ -20,10 +20,15 @@
 
 namespace rimeward {
 
+// Numbers in the lower triangle of a matrix of that many rows.
+constexpr std::size_t packed_size(std::size_t rows) {
+  return rows * (rows + 1) / 2;
+}
+
 // All that is learned, to be saved and restored; the prior is not part of it.
 struct Learned {
   // The lower triangle of the precision matrix, row by row.
-  std::array<double, kMostFeatures*(kMostFeatures + 1) / 2> precision{};
+  std::array<double, packed_size(kMostFeatures)> precision{};
   FeatureArray information{};  // precision matrix times coefficients
   FeatureArray coefficients{};
   double variance = 1.0;  // of the errors, in kelvins squared
@@ -36,7 +41,8 @@ struct Learned {
 class Learner {
  public:
   Learner(Moment moment, const MomentPrior& prior);
-  // Goes on from what was saved. Nothing when no learner can have saved it.
+  // Goes on from what was saved, also before the pressure was among the features (its
+  // numbers are then 0). Nothing when no learner can have saved it.
   static std::optional<Learner> restore(Moment moment, const MomentPrior& prior,
                                         const Learned& learned);
 
@@ -47,6 +53,21 @@ class Learner {
   Kelvins fall(const FeatureArray& features) const;
   // How far from all earlier nights the features are: 0 in their midst.
   double leverage(const FeatureArray& features) const;
+
+  // In a place's first night no low is known, and with the plain fills, which are other
+  // places', the outlooks before dark err by half as much again as a night later. Better
+  // is to go half-way from the fills to lows that were as tonight's will be: the two
+  // features that rest on lows become the mean of their fill and of the fall that then
+  // comes out. Before dark the variance is doubled besides, which comes as leverage.
+  // Nothing is learned from such a night, so that all later lows are those of the
+  // method's specification; the second errs 6 and 5 % more for that before dark. Measured
+  // on the first night from each of 1,575 noons in ten records, with priors that never
+  // saw the climate: errors of 3.01, 2.63, 1.53 and 1.26 K at the four moments
+  // (3.20, 2.79, 1.55 and 1.28 with fills alone), and 81, 84, 81 and 86 % in the range
+  // (61, 63, 84 and 89 % with fills alone, nothing doubled).
+  FeatureArray without_lows(FeatureArray features) const;
+  double leverage_without_lows(const FeatureArray& features) const;
+
   // One standard error of the forecast on either side.
   struct Spread {
     Kelvins below;
@@ -68,6 +89,7 @@ class Learner {
  private:
   double shrinkage() const;  // the prior's precision of each coefficient
 
+  Moment moment_;
   std::size_t count_;
   MomentPrior prior_;
   Learned learned_;

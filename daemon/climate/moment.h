@@ -31,12 +31,23 @@ constexpr std::string_view name_of(Moment moment) {
   return kMomentNames.at(index_of(moment));
 }
 
+constexpr bool is_after_dark(Moment moment) {
+  return moment == Moment::kDark || moment == Moment::kLate;
+}
+
 // What a forecast is made from, in this order: one, T0, TdA, floor, lminrel, ewmin, sqH,
-// and after dark also cool and dd (daemon/climate/features.h says what each is).
-inline constexpr std::size_t kMostFeatures = 9;
+// after dark also cool and dd, and last rise and level, of the pressure
+// (daemon/climate/features.h says what each is).
+inline constexpr std::size_t kPressureFeatures = 2;
+inline constexpr std::size_t kMostFeatures = 9 + kPressureFeatures;
+
+// Those before the pressure's, which all that is published of the method has.
+constexpr std::size_t plain_feature_count(Moment moment) {
+  return is_after_dark(moment) ? 9 : 7;
+}
 
 constexpr std::size_t feature_count(Moment moment) {
-  return moment == Moment::kDark || moment == Moment::kLate ? kMostFeatures : 7;
+  return plain_feature_count(moment) + kPressureFeatures;
 }
 
 // A moment's features, or one number for each; zero beyond its feature_count().

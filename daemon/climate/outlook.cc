@@ -29,7 +29,7 @@ Kelvins times(double factor, Kelvins kelvins) {
 }
 
 Celsius range_top(const Outlook& outlook) {
-  return outlook.low + times(kRangeErrors, outlook.spread_above);
+  return outlook.low + range_side(outlook.spread_above);
 }
 
 }  // namespace
@@ -42,6 +42,10 @@ Odds odds_below(const Outlook& outlook, Celsius threshold,
   const Kelvins away = threshold - low_so_far(outlook, lowest_since_sunset);
   const Kelvins spread = away.degrees < 0.0 ? outlook.spread_below : outlook.spread_above;
   return {normal_share_below(away.degrees / spread.degrees)};
+}
+
+Kelvins range_side(Kelvins spread) {
+  return times(kRangeErrors, spread);
 }
 
 Celsius low_so_far(const Outlook& outlook, std::optional<Celsius> lowest_since_sunset) {
@@ -66,7 +70,13 @@ std::optional<SunTime> NightOutlook::next_due() const {
   return plan_->events.at(next_event_).at;
 }
 
-std::optional<OutlookEvent> NightOutlook::run_next(const Recents& recents) {
+std::optional<Moment> NightOutlook::next_moment() const {
+  if (!plan_) return std::nullopt;
+  return plan_->events.at(next_event_).moment;
+}
+
+std::optional<OutlookEvent> NightOutlook::run_next(const Recents& recents,
+                                                   Lesson lesson) {
   if (!plan_) return std::nullopt;
   const Plan plan = *plan_;
   const auto moment = plan.events.at(next_event_).moment;
@@ -74,7 +84,7 @@ std::optional<OutlookEvent> NightOutlook::run_next(const Recents& recents) {
   if (moment) {
     happened = issue(*moment, plan.night, recents);
   } else {
-    happened = end_night(plan.night, recents);
+    happened = end_night(plan.night, recents, lesson);
   }
   if (++next_event_ == plan.events.size()) {
     plan_ = plan_from(plan.night.solar_day + 1, position_);
@@ -108,8 +118,10 @@ std::optional<OutlookEvent> NightOutlook::issue(Moment moment, const Night& nigh
   if (last_low_ && last_low_->solar_day == night.solar_day - 1)
     lows.last = last_low_->low;
   const Learner& learner = learners_.at(index_of(moment));
-  const auto known = known_at(moment, night, lows, recents, learner.fill());
-  if (!known || (!last_low_ && !usual_low_)) return std::nullopt;
+  auto known = known_at(moment, night, lows, recents, learner.fill());
+  if (!known) return std::nullopt;
+  const bool lows_known = last_low_ || usual_low_;
+  if (!lows_known) known->features = learner.without_lows(known->features);
 
   Outlook outlook{.solar_day = night.solar_day,
                   .moment = moment,
@@ -120,21 +132,24 @@ std::optional<OutlookEvent> NightOutlook::issue(Moment moment, const Night& nigh
                   .air = known->air,
                   .dew_point = known->dew_point,
                   .last_low = lows.last,
-                  .leverage = learner.leverage(known->features),
+                  .leverage = lows_known ? learner.leverage(known->features)
+                                         : learner.leverage_without_lows(known->features),
                   .humidity_known = known->dew_point.has_value(),
+                  .lows_known = lows_known,
                   .features = known->features};
   const auto spread = learner.spread(outlook.leverage);
   outlook.spread_below = spread.below;
   outlook.spread_above = spread.above;
   outlook.low = lower_of(known->air - learner.fall(known->features), known->running_low);
-  outlook.low10 = outlook.low - times(kRangeErrors, spread.below);
+  outlook.low10 = outlook.low - range_side(spread.below);
   outlook.low90 = lower_of(range_top(outlook), known->running_low);
   issued_.push_back(outlook);
   current_ = outlook;
   return Issued{outlook};
 }
 
-OutlookEvent NightOutlook::end_night(const Night& night, const Recents& recents) {
+OutlookEvent NightOutlook::end_night(const Night& night, const Recents& recents,
+                                     Lesson lesson) {
   const NightRecord record = record_of(night, recents.air);
   NightEnded ended{date_of_night(night.solar_day), std::nullopt, std::nullopt, {}};
   if (record.low && record.readings >= kFewestReadings) {
@@ -145,7 +160,9 @@ OutlookEvent NightOutlook::end_night(const Night& night, const Recents& recents)
     if (record.longest_gap_hours <= kLongestGapHours) {
       ended.low = low;
       ended.low_at = record.low->at;
-      learn(low);
+      if (lesson == Lesson::kLearn) learn(low);
+      const Celsius usual = usual_low_.value_or(low);
+      usual_low_ = usual + times(kNewestLowsShare, low - usual);
     }
   }
   ended.outlooks = std::exchange(issued_, {});
@@ -155,6 +172,7 @@ OutlookEvent NightOutlook::end_night(const Night& night, const Recents& recents)
 
 void NightOutlook::learn(Celsius low) {
   for (const Outlook& outlook : issued_) {
+    if (!outlook.lows_known) continue;
     Learner& learner = learners_.at(index_of(outlook.moment));
     learner.learn(outlook.features, outlook.air - low);
     learner.learn_error(
@@ -162,8 +180,6 @@ void NightOutlook::learn(Celsius low) {
          .leverage = outlook.leverage,
          .below_range = low<outlook.low10, .above_range = low> range_top(outlook)});
   }
-  const Celsius usual = usual_low_.value_or(low);
-  usual_low_ = usual + times(kNewestLowsShare, low - usual);
 }
 
 }  // namespace rimeward

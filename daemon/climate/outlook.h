@@ -55,7 +55,10 @@ struct Outlook {
   Kelvins spread_above{};
   double leverage = 0.0;        // how unlike all earlier nights this one is
   bool humidity_known = false;  // without it the outlook errs about a tenth more
-  FeatureArray features{};      // zero beyond feature_count(moment)
+  // False in a place's first night: no low is known yet to hold against. Such an outlook
+  // is unsure (daemon/climate/learner.h says how it is made).
+  bool lows_known = true;
+  FeatureArray features{};  // zero beyond feature_count(moment)
   bool operator==(const Outlook&) const = default;
 };
 
@@ -69,6 +72,9 @@ constexpr std::chrono::sys_days date_of_night(std::int64_t solar_day) {
 // threshold was met.
 Odds odds_below(const Outlook& outlook, Celsius threshold,
                 std::optional<Celsius> lowest_since_sunset = std::nullopt);
+
+// How far from the low either end of the 80 % range lies.
+Kelvins range_side(Kelvins spread);
 
 // The low to show between two moments: the forecast, or the lowest reading since sunset
 // once that is lower.
@@ -111,10 +117,20 @@ class NightOutlook {
   // there is none within 366 days (at the poles).
   std::optional<SunTime> next_due() const;
 
+  // Which moment that event is; nothing: it is the end of a night.
+  std::optional<Moment> next_moment() const;
+  // The night under way or to come; nothing before start().
+  const Night* night() const { return plan_ ? &plan_->night : nullptr; }
+
+  // Whether a night that ends has anything to teach the four regressions. One under a
+  // cover has not; its low, as it would have been without, is told to the next nights
+  // all the same.
+  enum class Lesson { kLearn, kPassOver };
+
   // Runs that one event. Nothing when it had nothing to say: a moment within half an
-  // hour of sunrise or before the first reading, without a fresh air temperature, or in
-  // the place's first night, when no low is known yet.
-  std::optional<OutlookEvent> run_next(const Recents& recents);
+  // hour of sunrise or before the first reading, or without a fresh air temperature.
+  std::optional<OutlookEvent> run_next(const Recents& recents,
+                                       Lesson lesson = Lesson::kLearn);
 
   // The newest outlook of the night under way or to come; nothing after its end.
   const std::optional<Outlook>& current() const { return current_; }
@@ -143,7 +159,7 @@ class NightOutlook {
 
   std::optional<OutlookEvent> issue(Moment moment, const Night& night,
                                     const Recents& recents);
-  OutlookEvent end_night(const Night& night, const Recents& recents);
+  OutlookEvent end_night(const Night& night, const Recents& recents, Lesson lesson);
   void learn(Celsius low);
 
   Position position_;

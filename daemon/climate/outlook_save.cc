@@ -51,13 +51,20 @@ SunTime sun_time(const Json& json) {
   return SunTime{std::chrono::duration<double>{number(json)}};
 }
 
+// Texts from before the pressure was looked at have `earlier_size` numbers: the rest are
+// 0.
 template <std::size_t kSize>
-std::array<double, kSize> numbers(const Json& json) {
-  if (!json.is_array() || json.size() != kSize) wrong("a list has the wrong length");
+std::array<double, kSize> numbers(const Json& json, std::size_t earlier_size) {
+  if (!json.is_array() || (json.size() != kSize && json.size() != earlier_size))
+    wrong("a list has the wrong length");
   std::array<double, kSize> values{};
-  for (std::size_t i = 0; i < kSize; ++i)
+  for (std::size_t i = 0; i < json.size(); ++i)
     values.at(i) = number(json[i]);
   return values;
+}
+
+FeatureArray feature_numbers(const Json& json) {
+  return numbers<kMostFeatures>(json, kMostFeatures - kPressureFeatures);
 }
 
 Json as_json(const Learned& learned) {
@@ -72,10 +79,10 @@ Json as_json(const Learned& learned) {
 
 Learned learned_from(const Json& json) {
   Learned learned;
-  learned.precision =
-      numbers<std::tuple_size_v<decltype(Learned::precision)>>(json.at("precision"));
-  learned.information = numbers<kMostFeatures>(json.at("information"));
-  learned.coefficients = numbers<kMostFeatures>(json.at("coefficients"));
+  learned.precision = numbers<std::tuple_size_v<decltype(Learned::precision)>>(
+      json.at("precision"), packed_size(kMostFeatures - kPressureFeatures));
+  learned.information = feature_numbers(json.at("information"));
+  learned.coefficients = feature_numbers(json.at("coefficients"));
   learned.variance = number(json.at("variance"));
   learned.weight = number(json.at("weight"));
   learned.stretch_below = number(json.at("stretch_below"));
@@ -99,6 +106,7 @@ Json as_json(const Outlook& outlook) {
           {"spread_below", outlook.spread_below.degrees},
           {"spread_above", outlook.spread_above.degrees},
           {"leverage", outlook.leverage},
+          {"lows_known", outlook.lows_known},
           {"features", outlook.features}};
 }
 
@@ -128,7 +136,8 @@ Outlook outlook_from(const Json& json) {
           .spread_above = {number(json.at("spread_above"))},
           .leverage = number(json.at("leverage")),
           .humidity_known = dew_point.has_value(),
-          .features = numbers<kMostFeatures>(json.at("features"))};
+          .lows_known = json.value("lows_known", true),
+          .features = feature_numbers(json.at("features"))};
 }
 
 // What save() wrote, as plain values.

@@ -90,7 +90,8 @@ Result<MomentPrior> moment_prior(const Json& moment, std::size_t count) {
   if (!variance) return tl::unexpected(variance.error());
   const auto spread = positive_number(moment, "sigma0");
   if (!spread) return tl::unexpected(spread.error());
-  return MomentPrior{*mean, *fill, *variance, *spread};
+  return MomentPrior{
+      .mean = *mean, .fill = *fill, .noise_variance = *variance, .first_spread = *spread};
 }
 
 }  // namespace
@@ -118,7 +119,7 @@ Result<Prior> prior_from_json(std::string_view text) {
                       "sigma0",
                       name_of(moment)));
     }
-    const auto read = moment_prior(*found, feature_count(moment));
+    const auto read = moment_prior(*found, plain_feature_count(moment));
     if (!read) {
       return refuse(fmt::format("prior: {}: {}", name_of(moment), read.error().message));
     }

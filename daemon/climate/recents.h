@@ -51,12 +51,16 @@ class Series {
 };
 
 struct Recents {
-  Series air;       // degrees C
-  Series humidity;  // percent
+  Series air;           // degrees C
+  Series humidity;      // percent
+  Series pressure;      // hPa, of the place or of its garden
+  Series forecast_low;  // degrees C: outside opinions of the coming night's low
 
   void forget_before(Instant oldest) {
     air.forget_before(oldest);
     humidity.forget_before(oldest);
+    pressure.forget_before(oldest);
+    forecast_low.forget_before(oldest);
   }
 };
 

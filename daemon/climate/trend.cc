@@ -12,8 +12,9 @@ double hours_before(Instant newest, Instant at) {
   return -std::chrono::duration<double, std::ratio<3600>>(newest - at).count();
 }
 
-// Of the least-squares line through the readings, in kelvins an hour.
-double slope(std::span<const TimedValue> readings) {
+}  // namespace
+
+Kelvins slope_per_hour(std::span<const TimedValue> readings) {
   const Instant newest = readings.back().at;
   double mean_hours = 0;
   double mean_value = 0;
@@ -31,10 +32,8 @@ double slope(std::span<const TimedValue> readings) {
     covariance += hours * (reading.value - mean_value);
     variance += hours * hours;
   }
-  return covariance / variance;
+  return {covariance / variance};
 }
-
-}  // namespace
 
 std::optional<Trend> trend(const Series& air, Instant now,
                            std::chrono::minutes freshness) {
@@ -46,7 +45,7 @@ std::optional<Trend> trend(const Series& air, Instant now,
   if (readings.back().at - readings.front().at < kShortest) return std::nullopt;
   return Trend{.at = newest->at,
                .air = Celsius{newest->value},
-               .per_hour = Kelvins{slope(readings)}};
+               .per_hour = slope_per_hour(readings)};
 }
 
 std::optional<TimedValue> lowest_between(const Series& air, Instant from, Instant to) {

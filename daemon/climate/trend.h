@@ -4,6 +4,7 @@
 
 #include <chrono>
 #include <optional>
+#include <span>
 
 #include "daemon/climate/recents.h"
 #include "sensors/units.h"
@@ -19,6 +20,10 @@ struct Trend {
 // Readings of this long before the newest one make the line: long enough to hold two of
 // an hourly sensor, short enough to follow a cloud bank.
 inline constexpr std::chrono::minutes kTrendSpan{75};
+
+// Of the least-squares line through the readings. REQUIRES: they are of two seconds or
+// more.
+Kelvins slope_per_hour(std::span<const TimedValue> readings);
 
 // From the readings at `now` and before. Nothing when the newest is older than
 // `freshness`, or when those of the span cover less than twenty minutes.

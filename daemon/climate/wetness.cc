@@ -76,16 +76,19 @@ DampRun damp_run(const DampPlace& place, const DampLimits& limits, Instant last)
 std::optional<BlightDay> blight_day(const HourBook& book, Instant begins, Instant ends,
                                     RelativeHumidity damp) {
   std::optional<BlightDay> day;
-  for (Instant hour = std::chrono::ceil<hours>(begins); hour < ends; hour += hours{1}) {
-    const HourMeans means = book.means(hour);
-    if (!means.air) return std::nullopt;
+  book.each(begins, ends, [&](const HourMeans& means) {
+    if (!means.air) {
+      day.reset();
+      return false;
+    }
     const Celsius air{from_milli(*means.air)};
     if (!day) day = BlightDay{.low = air};
     day->low = std::min(day->low, air);
     if (means.humidity && RelativeHumidity{from_milli(*means.humidity)} >= damp) {
       ++day->damp_hours;
     }
-  }
+    return true;
+  });
   return day;
 }
 

@@ -64,6 +64,8 @@ Keeper::Keeper(const Garden& garden, const Store& store, LogSink log)
 
 void Keeper::look(const Situation& situation, Changes& changes) {
   for (const Rule& rule : all_rules()) {
+    if (situation.now.time_since_epoch() % rule.every != std::chrono::seconds{0})
+      continue;
     std::map<std::string, Finding> findings;
     for (Finding& finding : rule.find(situation)) {
       findings.emplace(finding.subject, std::move(finding));

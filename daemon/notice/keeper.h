@@ -27,7 +27,8 @@ class Keeper {
   // Goes on from what the store holds. `garden` must outlive the keeper.
   Keeper(const Garden& garden, const Store& store, LogSink log);
 
-  // Looks at the garden once, by every rule. Rows that changed go into `changes`.
+  // Looks at the garden once, by every rule that is to look then. Rows that changed go
+  // into `changes`.
   void look(const Situation& situation, Changes& changes);
 
   // The gardener did what the notice asked, or says so. Null, and nothing changed, when

@@ -42,6 +42,9 @@ struct NoticeTiming {
 
 struct Rule {
   std::string_view kind;
+  // Looked at when the time is a multiple of this. What rests on whole hours needs no
+  // look at each reading.
+  std::chrono::minutes every;
   NoticeTiming timing;
   // True: the words of an open notice follow the situation quietly, without being told.
   bool follows;
@@ -61,7 +64,10 @@ std::vector<Finding> find_by_sensor(
     const Situation& situation,
     std::optional<Finding> (*find)(const Situation& situation, const SensorView& view));
 
-#define RULE(kind, raise_after, clear_after, follows, takes_over) \
+// What people call a place of the garden; the id itself where it is none.
+std::string_view place_name(const Situation& situation, std::string_view id);
+
+#define RULE(kind, every, raise_after, clear_after, follows, takes_over) \
   std::vector<Finding> find_##kind(const Situation& situation);
 #include "daemon/notice/rules.def"
 #undef RULE

@@ -1,8 +1,8 @@
 // `cover`: the odds of a harmful low are worth the walk to the fleece.
 //
 // Raised from mid-afternoon on, so that there is daylight left; or in the evening where
-// the outlook has changed since, as long as people are up. What the night brings after
-// that is `danger`'s.
+// the outlook has changed since, or the air falls faster than it had it, as long as
+// people are up. What the night brings after that is `danger`'s.
 
 #include <algorithm>
 #include <cmath>
@@ -11,8 +11,7 @@
 #include <fmt/format.h>
 
 #include "daemon/base/text.h"
-#include "daemon/climate/lift.h"
-#include "daemon/climate/trend.h"
+#include "daemon/climate/cover.h"
 #include "daemon/notice/rule.h"
 #include "daemon/notice/words.h"
 #include "daemon/store/outlook_rows.h"
@@ -32,39 +31,33 @@ constexpr auto kTimeToCover = 45min;
 constexpr auto kEveningEnds = 3h;
 // An open notice stays until the odds have fallen to this part of what raised it.
 constexpr double kLeaveAt = 0.5;
+// What the readings since make of an outlook is told from here on, in whole steps.
+constexpr Kelvins kWorthTelling{1.0};
 
 // A place with something to protect, and what tonight holds for it.
 struct Tonight {
   const Situation& situation;
   const PlaceView& view;
-  const OutlookRow& row;  // the newest
-  Outlook outlook;
+  const OutlookRow& row;   // the newest, as issued
+  const NightCourse& now;  // what the readings since make of it
   Celsius keep_above;
-  std::optional<Celsius> lowest;  // since sunset
 
   const Place& place() const { return *view.place; }
 };
 
 std::optional<Tonight> tonight_in(const Situation& situation, const PlaceView& view) {
-  if (!view.keep_above || view.tonight.empty()) return std::nullopt;
+  if (!view.keep_above || view.tonight.empty() || !view.course) return std::nullopt;
   const OutlookRow& row = view.tonight.back();
   if (situation.now >= row.sunrise) return std::nullopt;
-  Tonight tonight{situation, view, row, outlook_of(row), *view.keep_above, {}};
-  if (const auto reading = lowest_between(view.recents->air, row.sunset, situation.now)) {
-    tonight.lowest = Celsius{reading->value};
-  }
-  return tonight;
+  return Tonight{situation, view, row, *view.course, *view.keep_above};
 }
 
 // The odds of going below keep-above with `layers` on.
 Odds odds_under(int layers, const Tonight& tonight) {
-  if (layers == 0) {
-    return odds_below(tonight.outlook, tonight.keep_above, tonight.lowest);
-  }
+  if (layers == 0) return odds_below(tonight.now.outlook, tonight.keep_above);
   // What was measured so far was measured without these layers: it says nothing here.
-  Outlook lifted = tonight.outlook;
-  lifted.running_low.reset();
-  return odds_below(lifted, tonight.keep_above - lift(layers));
+  return odds_below(under(tonight.now.outlook, tonight.view.lifts->of(layers)),
+                    tonight.keep_above);
 }
 
 // The fewest layers that bring the odds under the place's limit, or all that there are.
@@ -115,18 +108,44 @@ std::string what_to_do(const Tonight& tonight, int layers) {
   return words;
 }
 
+// What the outlook could not know, or rests on.
+std::string grounds(const Tonight& tonight) {
+  const OutlookRow& row = tonight.row;
+  std::string words;
+  if (!row.rests_on.empty()) {
+    words =
+        fmt::format(", by {} and how the two usually differ, for its sensor is silent",
+                    in_sentence(place_name(tonight.situation, row.rests_on)));
+  } else if (!row.humidity_known) {
+    words = ", without a humidity reading";
+  }
+  if (row.opinion) {
+    words += fmt::format(", with the {} that was forecast for the region in it",
+                         text_of(*row.opinion, tonight.situation.units));
+  }
+  return words;
+}
+
+// In whole degrees, so that the words do not change with every reading.
+std::string since_then(const Tonight& tonight) {
+  const Kelvins lower = tonight.row.low - tonight.now.outlook.low;
+  if (lower < kWorthTelling) return "";
+  return fmt::format(" It has cooled faster since: now about {} is expected.",
+                     whole_text_of(tonight.now.outlook.low, tonight.situation.units));
+}
+
 // The numbers are those of the outlook as it was issued, so that the words change with it
-// alone, but for the light that is needed from sunset on.
+// alone, but for the light that is needed from sunset on and a fall that outruns it.
 std::string body_for(const Tonight& tonight, int layers) {
   const OutlookRow& row = tonight.row;
   const TemperatureUnit units = tonight.situation.units;
   std::string body = fmt::format(
-      "{} Low {} expected, 8 nights in 10 from {} to {}; odds {} of going below {}. "
+      "{} Low {} expected, 8 nights in 10 from {} to {}; odds {} of going below {}.{} "
       "Outlook at {}{}; a forecast, not a promise.",
       what_to_do(tonight, layers), text_of(row.low, units), text_of(row.low10, units),
-      text_of(row.low90, units), text_of(odds_below(tonight.outlook, tonight.keep_above)),
-      text_of(tonight.keep_above, units), tonight.situation.zone.time_text(row.issued_at),
-      row.humidity_known ? "" : ", without a humidity reading");
+      text_of(row.low90, units), text_of(odds_below(outlook_of(row), tonight.keep_above)),
+      text_of(tonight.keep_above, units), since_then(tonight),
+      tonight.situation.zone.time_text(row.issued_at), grounds(tonight));
   if (tonight.situation.now >= row.sunset || first_deadline(row) > row.sunset) {
     body += " It will be dark: take a light, and mind ice underfoot.";
   }

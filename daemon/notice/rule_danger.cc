@@ -7,10 +7,10 @@
 #include <fmt/format.h>
 
 #include "daemon/base/text.h"
+#include "daemon/climate/cover.h"
 #include "daemon/climate/trend.h"
 #include "daemon/notice/rule.h"
 #include "daemon/notice/words.h"
-#include "daemon/store/outlook_rows.h"
 
 namespace rimeward {
 namespace {
@@ -33,6 +33,23 @@ constexpr double kPassed = 10.0;
 // The square root has no slope to speak of at sunset itself.
 constexpr Hours kFirstHours{0.5};
 constexpr Hours kNight{24};
+
+// How the place's air is going; or, its sensor silent, that of the place which stands in
+// for it, brought over by what the two usually differ.
+struct Going {
+  Trend trend;
+  const StandIn* by = nullptr;
+};
+
+std::optional<Going> going_in(const Situation& situation, const PlaceView& view) {
+  if (const auto own = trend(view.recents->air, situation.now, kFresh))
+    return Going{*own};
+  if (!view.stand_in) return std::nullopt;
+  auto theirs = trend(view.stand_in->recents->air, situation.now, kFresh);
+  if (!theirs) return std::nullopt;
+  theirs->air = theirs->air + view.stand_in->warmer;
+  return Going{*theirs, &*view.stand_in};
+}
 
 // When the place will pass the mark: the newest reading's time when it is below already,
 // nothing while it is not falling.
@@ -67,9 +84,12 @@ bool was_told(const PlaceView& view, Celsius air) {
 // How far ahead a crossing is believed: what the newest outlook holds for hardly possible
 // must be nearly there before anybody is woken for it.
 std::chrono::minutes warn_ahead(const PlaceView& view, Celsius mark) {
-  if (view.tonight.empty()) return kWarnAhead;
-  const Odds odds = odds_below(outlook_of(view.tonight.back()), mark);
-  return odds < kHardlyPossible ? kNearlyThere : kWarnAhead;
+  if (!view.course) return kWarnAhead;
+  const Outlook covered =
+      view.cover_layers == 0
+          ? view.course->outlook
+          : under(view.course->outlook, view.lifts->of(view.cover_layers));
+  return odds_below(covered, mark) < kHardlyPossible ? kNearlyThere : kWarnAhead;
 }
 
 std::string title_for(const PlaceView& view) {
@@ -82,10 +102,15 @@ std::string title_for(const PlaceView& view) {
 }
 
 std::string body_for(const Situation& situation, const PlaceView& view,
-                     Celsius keep_above, const Trend& trend, Instant crosses) {
+                     Celsius keep_above, const Going& going, Instant crosses) {
+  const Trend& trend = going.trend;
   const std::string mark = text_of(keep_above, situation.units);
   std::string body = fmt::format("{} at {}", text_of(trend.air, situation.units),
                                  situation.zone.time_text(trend.at));
+  if (going.by != nullptr) {
+    body = fmt::format("Its sensor is silent; by {} and how the two usually differ, {}",
+                       in_sentence(going.by->place->name), body);
+  }
   if (trend.per_hour < Kelvins{0}) {
     body += fmt::format(", falling {} an hour",
                         text_of(Kelvins{-trend.per_hour.degrees}, situation.units));
@@ -114,8 +139,9 @@ std::optional<Finding> finding_for(const Situation& situation, const PlaceView& 
   if (!view.keep_above || !view.night) return std::nullopt;
   const NightSpan& night = *view.night;
   if (situation.now < night.sunset || situation.now >= night.sunrise) return std::nullopt;
-  const auto going = trend(view.recents->air, situation.now, kFresh);
-  if (!going) return std::nullopt;
+  const auto found = going_in(situation, view);
+  if (!found) return std::nullopt;
+  const Trend* going = &found->trend;
   const Celsius mark = *view.keep_above;
   const auto crosses = crossing(*going, mark, night.sunset);
   const bool soon = crosses && *crosses <= situation.now + kLeaveAhead;
@@ -134,7 +160,7 @@ std::optional<Finding> finding_for(const Situation& situation, const PlaceView& 
   if (rounded_down(when) > situation.now) finding.deadline = rounded_down(when);
   finding.send_until = finding.ends_at = night.sunrise;
   finding.title = title_for(view);
-  finding.body = body_for(situation, view, mark, *going, when);
+  finding.body = body_for(situation, view, mark, *found, when);
   return finding;
 }
 

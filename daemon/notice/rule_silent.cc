@@ -25,11 +25,26 @@ std::string last_word_of(const Situation& situation, const SensorView& view) {
                                        view.sensor->id, when);
 }
 
+const PlaceView* view_of(const Situation& situation, const Place* place) {
+  const auto found = std::ranges::find(situation.places, place, &PlaceView::place);
+  return found == situation.places.end() ? nullptr : &*found;
+}
+
 std::string what_it_means(const Situation& situation, const SensorView& view) {
+  if (is_forecast(*view.sensor)) {
+    return "Until it is heard, the outlooks rest on the garden's own readings alone.";
+  }
   const std::string place = in_sentence(view.place->name);
   if (is_air_known(situation, view, view.last_heard)) {
     return fmt::format(
         "Until it is heard, what is said of {} rests on the other sensors there.", place);
+  }
+  const PlaceView* where = view_of(situation, view.place);
+  if (where != nullptr && where->stand_in) {
+    return fmt::format(
+        "Until it is heard, what is said of {} rests on {} and how the two usually "
+        "differ, and is less sure.",
+        place, in_sentence(where->stand_in->place->name));
   }
   return fmt::format(
       "Until it is heard, what is said of {} rests on older readings, and no frost there "
@@ -38,6 +53,8 @@ std::string what_it_means(const Situation& situation, const SensorView& view) {
 }
 
 std::string what_to_do(const Situation& situation, const SilentSensor& silent) {
+  if (is_forecast(*silent.view->sensor))
+    return "Look at what passes it on to the broker.";
   std::string own =
       silent.view->ever_heard
           ? "Look at its battery, and whether it can still be reached."
@@ -61,7 +78,9 @@ Finding finding_for(const Situation& situation, const SilentSensor& silent) {
   }
   Finding finding = finding_about(view, true);
   finding.title =
-      fmt::format("The sensor in {} is silent", in_sentence(view.place->name));
+      is_forecast(*view.sensor)
+          ? std::string("The forecast from outside is silent")
+          : fmt::format("The sensor in {} is silent", in_sentence(view.place->name));
   finding.body = fmt::format("{} {} {}", body, what_it_means(situation, view),
                              what_to_do(situation, silent));
   return finding;

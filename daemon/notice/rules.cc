@@ -1,5 +1,6 @@
 // The table of all notice rules, from rules.def.
 
+#include <algorithm>
 #include <array>
 
 #include "daemon/notice/rule.h"
@@ -10,8 +11,8 @@ namespace {
 using namespace std::chrono_literals;
 
 constexpr std::array kRules{
-#define RULE(kind, raise_after, clear_after, follows, takes_over) \
-  Rule{#kind, {raise_after, clear_after}, follows, takes_over, &find_##kind},
+#define RULE(kind, every, raise_after, clear_after, follows, takes_over) \
+  Rule{#kind, every, {raise_after, clear_after}, follows, takes_over, &find_##kind},
 #include "daemon/notice/rules.def"
 #undef RULE
 };
@@ -30,6 +31,12 @@ std::vector<Finding> find_by_place(
     if (auto finding = find(situation, view)) findings.push_back(*std::move(finding));
   }
   return findings;
+}
+
+std::string_view place_name(const Situation& situation, std::string_view id) {
+  const auto found = std::ranges::find_if(
+      situation.places, [id](const PlaceView& view) { return view.place->id == id; });
+  return found == situation.places.end() ? id : std::string_view(found->place->name);
 }
 
 std::vector<Finding> find_by_sensor(

@@ -14,6 +14,9 @@
 #include "daemon/base/garden.h"
 #include "daemon/base/zone.h"
 #include "daemon/climate/hour_book.h"
+#include "daemon/climate/lift.h"
+#include "daemon/climate/mornings.h"
+#include "daemon/climate/night_course.h"
 #include "daemon/climate/recents.h"
 #include "daemon/store/rows.h"
 #include "sensors/channel.h"
@@ -28,6 +31,13 @@ struct NightSpan {
   Instant sunrise;
 };
 
+// The day under way, from one midnight of the sun's to the next.
+struct DaySpan {
+  Instant sunrise;
+  Instant noon;
+  Instant sunset;
+};
+
 // How dry the air of a place was since it was last watered.
 struct Dryness {
   Instant since;  // the watering
@@ -40,6 +50,13 @@ struct SoilMoisture {
   Instant at{};
 };
 
+// A place whose air can stand in for that of another, whose sensor is silent.
+struct StandIn {
+  const Place* place = nullptr;
+  const Recents* recents = nullptr;
+  Kelvins warmer{};  // that the other's nights are
+};
+
 struct PlaceView {
   const Place* place = nullptr;
   // As set for the place, or what the most delicate batch in it needs, or the usual one
@@ -47,12 +64,18 @@ struct PlaceView {
   std::optional<Celsius> keep_above{};
   const Recents* recents = nullptr;
   const HourBook* hours = nullptr;     // the last three days by the hour
+  const Mornings* mornings = nullptr;  // what its mornings have taught
   std::span<const NightRow> nights{};  // the last three weeks', oldest first
   std::optional<Dryness> dryness{};    // absent: no watering was written down
   std::optional<SoilMoisture> soil_moisture{};
   std::optional<NightSpan> night;       // absent where the sun stays up or down
   std::span<const OutlookRow> tonight;  // issued for `night`, oldest first
-  int cover_layers = 0;                 // on it now
+  // The newest of these, brought up to now, without a cover; absent without one.
+  std::optional<NightCourse> course{};
+  std::optional<TimedValue> lowest{};  // since sunset, as measured; absent without one
+  const Lifts* lifts = nullptr;        // what covers add here
+  int cover_layers = 0;                // on it now
+  std::optional<StandIn> stand_in{};   // where its own air was not heard for a while
   // The newest `cover` notice raised for this night, open or closed.
   const NoticeRow* cover_notice = nullptr;
 };
@@ -116,7 +139,8 @@ struct Situation {
   Instant now;
   const Zone& zone;
   TemperatureUnit units = TemperatureUnit::kCelsius;
-  const Advice& advice;  // the garden's thresholds
+  const Advice& advice;          // the garden's thresholds
+  std::optional<DaySpan> day{};  // absent where the sun stays up or down
   std::vector<PlaceView> places;
   std::vector<SensorView> sensors;
   std::vector<BatchView> batches{};

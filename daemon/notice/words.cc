@@ -24,6 +24,12 @@ std::string text_of(Celsius temperature, TemperatureUnit unit) {
   return tenths(in_fahrenheit(temperature)) + " °F";
 }
 
+std::string whole_text_of(Celsius temperature, TemperatureUnit unit) {
+  const bool celsius = unit == TemperatureUnit::kCelsius;
+  const double degrees = celsius ? temperature.degrees : in_fahrenheit(temperature);
+  return fmt::format("{:.0f} {}", std::round(degrees) + 0.0, celsius ? "°C" : "°F");
+}
+
 std::string text_of(Kelvins difference, TemperatureUnit unit) {
   if (unit == TemperatureUnit::kCelsius) return tenths(difference.degrees) + " °C";
   return tenths(in_fahrenheit(difference)) + " °F";

@@ -13,6 +13,8 @@ namespace rimeward {
 
 // "-1.3 °C", or "29.7 °F". Never "-0.0".
 std::string text_of(Celsius temperature, TemperatureUnit unit);
+// The same in whole degrees: "-1 °C".
+std::string whole_text_of(Celsius temperature, TemperatureUnit unit);
 // A difference: "1.2 °C" or "2.2 °F".
 std::string text_of(Kelvins difference, TemperatureUnit unit);
 // "72 %"; odds that are not certain are never shown as 0 % or 100 %.

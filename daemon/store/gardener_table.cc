@@ -20,6 +20,20 @@ std::vector<CoverRow> GardenerTable::covers() const {
   return rows;
 }
 
+std::vector<CoverRow> GardenerTable::covers(std::string_view place, Instant from) const {
+  Query query(database_,
+              "SELECT place, since, layers FROM cover WHERE place = ?1 AND since >= "
+              "(SELECT coalesce(max(since), ?2) FROM cover WHERE place = ?1 AND "
+              "since <= ?2) ORDER BY since",
+              place, from);
+  std::vector<CoverRow> rows;
+  while (query.next()) {
+    CoverRow& row = rows.emplace_back();
+    query.read(row.place, row.since, row.layers);
+  }
+  return rows;
+}
+
 void GardenerTable::put(const BatchRow& row) {
   run(database_,
       "INSERT OR REPLACE INTO batch (id, crop, sown, count, next_place, finished) "

@@ -19,6 +19,8 @@ class GardenerTable {
 
   void put(const CoverRow& row);
   std::vector<CoverRow> covers() const;  // the newest of each place, by place
+  // Of one place, oldest first: the one in force at `from` and all since.
+  std::vector<CoverRow> covers(std::string_view place, Instant from) const;
 
   void put(const BatchRow& row);
   std::vector<BatchRow> batches() const;  // by id

@@ -1,5 +1,7 @@
 #include "daemon/store/outlook_rows.h"
 
+#include <algorithm>
+
 namespace rimeward {
 
 OutlookRow row_of(const Outlook& outlook, std::string_view place) {
@@ -15,7 +17,8 @@ OutlookRow row_of(const Outlook& outlook, std::string_view place) {
           .spread_below = outlook.spread_below.degrees,
           .spread_above = outlook.spread_above.degrees,
           .running_low = outlook.running_low,
-          .humidity_known = outlook.humidity_known};
+          .humidity_known = outlook.humidity_known,
+          .air = outlook.air};
 }
 
 Outlook outlook_of(const OutlookRow& row) {
@@ -32,7 +35,27 @@ Outlook outlook_of(const OutlookRow& row) {
   outlook.spread_below = Kelvins{row.spread_below};
   outlook.spread_above = Kelvins{row.spread_above};
   outlook.humidity_known = row.humidity_known;
+  outlook.air = row.air.value_or(row.low);
   return outlook;
+}
+
+NightCourse course_of(const OutlookRow& row, const std::optional<ReadSince>& read) {
+  Outlook issued = outlook_of(row);
+  if (row.air) return course_of(issued, read);
+  if (read && read->lowest) {
+    issued.running_low = std::min(*read->lowest, row.running_low.value_or(*read->lowest));
+    issued.low = low_so_far(issued, issued.running_low);
+    issued.low10 = std::min(issued.low10, issued.low);
+    issued.low90 = std::min(issued.low90, *issued.running_low);
+  }
+  return course_of(issued, std::nullopt);
+}
+
+Night night_of(const OutlookRow& row) {
+  return {.solar_day = row.night.time_since_epoch().count() - 1,
+          .noon = {},
+          .sunset = row.sunset,
+          .sunrise = row.sunrise};
 }
 
 }  // namespace rimeward

@@ -21,7 +21,8 @@ class OutlooksTable {
 
   void put(const OutlookRow& row);
   void put(const NightRow& row);
-  void put_state(std::string_view place, std::string_view state);
+  void put_learned(std::string_view place, std::string_view subject,
+                   std::string_view state);
 
   // from <= night <= to, oldest first, a night's outlooks in order of moment.
   std::vector<OutlookRow> outlooks(std::string_view place, std::chrono::sys_days from,
@@ -29,7 +30,8 @@ class OutlooksTable {
   std::optional<std::chrono::sys_days> latest_night(std::string_view place) const;
   std::vector<NightRow> nights(std::string_view place, std::chrono::sys_days from,
                                std::chrono::sys_days to) const;
-  std::optional<std::string> state(std::string_view place) const;
+  std::optional<std::string> learned(std::string_view place,
+                                     std::string_view subject) const;
 
  private:
   Database& database_;

@@ -131,7 +131,8 @@ struct DayRow {
   bool operator==(const DayRow&) const = default;
 };
 
-// One outlook as it was issued: frozen, for the record and for verification.
+// One outlook as it was issued: frozen, for the record and for verification. Of the place
+// without a cover.
 struct OutlookRow {
   std::string place{};
   std::chrono::sys_days night{};  // the date of the morning
@@ -146,15 +147,23 @@ struct OutlookRow {
   double spread_above = 0;
   std::optional<Celsius> running_low{};  // lowest reading since sunset when issued
   bool humidity_known = true;
+  std::optional<Celsius> air{};      // when issued; absent in rows from before version 4
+  std::optional<Celsius> opinion{};  // what an outside opinion said, where it is in it
+  // The place whose outlook stood in, its own air being unknown; empty: none did.
+  std::string rests_on{};
   bool operator==(const OutlookRow&) const = default;
 };
 
-// What a night came to. Absent low: too few readings to say.
+// What a night came to, as the thermometer had it, under whatever cover. Absent low: too
+// few readings to say.
 struct NightRow {
   std::string place{};
   std::chrono::sys_days night{};
   std::optional<Celsius> low{};
   std::optional<Instant> low_at{};
+  // Of fleece that were on all night; absent: they were changed in the night.
+  std::optional<int> layers = 0;
+  double lift = 0;  // degrees C: what these were believed to add
   bool operator==(const NightRow&) const = default;
 };
 
@@ -288,8 +297,8 @@ struct Changes {
   std::map<std::string, BatchRow> batches;  // by id
   std::vector<StayRow> stays;
   std::vector<WateringRow> waterings;
-  std::map<std::string, std::string> outlook_states;                 // by place
-  std::map<std::pair<std::string, std::string>, MatterRow> matters;  // by kind, subject
+  std::map<std::pair<std::string, std::string>, std::string> learned;  // place, subject
+  std::map<std::pair<std::string, std::string>, MatterRow> matters;    // by kind, subject
   std::map<NoticeId, NoticeRow> notices;
   std::map<std::int64_t, OutboxRow> outbox;
   std::map<std::string, std::int64_t> marks;  // where the daemon had got to, by name

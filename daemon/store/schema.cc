@@ -230,8 +230,31 @@ CREATE TABLE watering (
 ) WITHOUT ROWID;
 )sql";
 
+// Outlooks that rest on more than the place's own readings, nights under a cover, and all
+// that is learned of a place. The cover of a night from before is not known for certain:
+// where the place may have been covered, the night counts as one that was changed.
+constexpr std::string_view kVersion4 = R"sql(
+ALTER TABLE outlook ADD COLUMN air_celsius REAL;
+ALTER TABLE outlook ADD COLUMN opinion_celsius REAL;
+ALTER TABLE outlook ADD COLUMN rests_on TEXT NOT NULL DEFAULT '';
+ALTER TABLE night ADD COLUMN layers INTEGER;
+ALTER TABLE night ADD COLUMN lift_kelvins REAL NOT NULL DEFAULT 0;
+UPDATE night SET layers = 0 WHERE NOT EXISTS (
+  SELECT 1 FROM cover
+  WHERE cover.place = night.place AND cover.layers > 0
+    AND cover.since < night.night * 86400 + 43200);
+CREATE TABLE learned (
+  place TEXT NOT NULL,
+  subject TEXT NOT NULL,     -- outlook, lift, differences, surprises, opinion, mornings
+  state TEXT NOT NULL,
+  PRIMARY KEY (place, subject)
+) WITHOUT ROWID;
+INSERT INTO learned SELECT place, 'outlook', state FROM outlook_state;
+DROP TABLE outlook_state;
+)sql";
+
 // The n-th leads from version n to n + 1. Released ones never change.
-constexpr std::array kMigrations{kVersion1, kVersion2, kVersion3};
+constexpr std::array kMigrations{kVersion1, kVersion2, kVersion3, kVersion4};
 
 struct Identity {
   std::int64_t application_id = 0;

@@ -141,8 +141,8 @@ void Store::Impl::write_tables(const Changes& changes) {
     gardener.put(row);
   for (const auto& row : changes.waterings)
     gardener.put(row);
-  for (const auto& [place, state] : changes.outlook_states) {
-    outlooks.put_state(place, state);
+  for (const auto& [key, state] : changes.learned) {
+    outlooks.put_learned(key.first, key.second, state);
   }
   for (const auto& [kind_and_subject, row] : changes.matters)
     notices.put(row);
@@ -262,8 +262,9 @@ std::int64_t Store::reading_count() const {
   return impl_->summaries.reading_count();
 }
 
-std::optional<std::string> Store::outlook_state(std::string_view place) const {
-  return impl_->outlooks.state(place);
+std::optional<std::string> Store::learned(std::string_view place,
+                                          std::string_view subject) const {
+  return impl_->outlooks.learned(place, subject);
 }
 
 std::vector<OutlookRow> Store::outlooks(std::string_view place, sys_days from,
@@ -310,6 +311,10 @@ std::int64_t Store::last_outbox_id() const {
 
 std::vector<CoverRow> Store::covers() const {
   return impl_->gardener.covers();
+}
+
+std::vector<CoverRow> Store::covers(std::string_view place, Instant from) const {
+  return impl_->gardener.covers(place, from);
 }
 
 std::vector<BatchRow> Store::batches() const {

@@ -90,7 +90,10 @@ class Store {
   std::vector<CorrectionRow> corrections() const;  // by id
 
   // --- outlooks
-  std::optional<std::string> outlook_state(std::string_view place) const;
+  // What was learned of a place, as the subject's class saved it: "outlook", "lift",
+  // "differences", "surprises", "opinion", "mornings".
+  std::optional<std::string> learned(std::string_view place,
+                                     std::string_view subject) const;
   // Oldest first.
   std::vector<OutlookRow> outlooks(std::string_view place, std::chrono::sys_days from,
                                    std::chrono::sys_days to) const;
@@ -110,6 +113,9 @@ class Store {
   // --- what the gardener keeps and did
   // The cover of each place now; a place never covered is left out.
   std::vector<CoverRow> covers() const;
+  // Of one place, oldest first: the cover that was on at `from`, where one was ever
+  // written down by then, and all changes since.
+  std::vector<CoverRow> covers(std::string_view place, Instant from) const;
   // Finished ones too, by id.
   std::vector<BatchRow> batches() const;
   std::vector<StayRow> stays() const;  // by batch, oldest first

@@ -48,14 +48,19 @@ std::string contents(const Store& store, const Garden& garden) {
     text += fmt::format("{} {} {}\n", row.topic, row.count, row.payload);
   for (const Place& place : garden.places) {
     for (const OutlookRow& row : store.outlooks(place.id, first, last)) {
-      text += fmt::format("{} {} {} {} {} {}\n", place.id, row.moment,
+      text += fmt::format("{} {} {} {} {} {} {} {}\n", place.id, row.moment,
                           format_utc(row.issued_at), row.low.degrees, row.low10.degrees,
-                          row.spread_above);
+                          row.spread_above, row.rests_on,
+                          row.opinion.value_or(Celsius{-99}).degrees);
     }
     for (const NightRow& row : store.nights(place.id, first, last)) {
-      text += fmt::format("{} {}\n", place.id, row.low ? row.low->degrees : -99.0);
+      text += fmt::format("{} {} {} {}\n", place.id, row.low ? row.low->degrees : -99.0,
+                          row.layers.value_or(-1), row.lift);
     }
-    text += store.outlook_state(place.id).value_or("none") + "\n";
+    for (const char* subject :
+         {"outlook", "lift", "differences", "surprises", "opinion", "mornings"}) {
+      text += store.learned(place.id, subject).value_or("none") + "\n";
+    }
   }
   for (const NoticeRow& row : store.latest_notices(1000)) {
     text += notice_json(row, garden, kZone) + fmt::format(" {}\n", row.urgency);

@@ -272,7 +272,7 @@ TEST_CASE("each mistake is told with file, line, table, key and remedy") {
        "garden.toml:19: [[sensor]] channel: unknown channel \"humidty\"; known: "
        "temperature, "
        "humidity, soil_temperature, soil_moisture, light, pressure, battery_voltage, "
-       "battery, signal; did you mean \"humidity\"?"},
+       "battery, signal, forecast_low; did you mean \"humidity\"?"},
       {18, "silent_after = \"5 s\"",
        "garden.toml:18: [[sensor]] silent_after: expected "
        "\"1 min\" to \"7 days\", got \"5 s\""},
@@ -282,7 +282,8 @@ TEST_CASE("each mistake is told with file, line, table, key and remedy") {
        "garden.toml:21: [[route]] kind: unknown kind \"email\"; known: mqtt, command"},
       {21, "kind = \"mqtt\"\nfor = [\"cover\", \"dangr\"]",
        "garden.toml:22: [[route]] for: unknown kind of notice \"dangr\"; known: danger, "
-       "cover, damp, blight, dry, due, move, silent, doubtful, battery; did you mean "
+       "cover, vent, shut, damp, blight, dry, due, move, silent, doubtful, battery; did "
+       "you mean "
        "\"danger\"?"},
       {21, "kind = \"mqtt\"\nplaces = [\"north-fram\"]",
        "garden.toml:22: [[route]] places: no place has the id \"north-fram\"; did you "
@@ -436,6 +437,25 @@ TEST_CASE("what is left out takes its default") {
   CHECK(garden.routes[0].time_limit == 20s);
 }
 
+TEST_CASE("a forecast is given a day and a half, unless more is known of it") {
+  struct Row {
+    const char* keys;
+    std::optional<std::chrono::seconds> silent_after;
+  };
+  for (const Row& row :
+       {Row{"format = \"number\"\nchannel = \"forecast_low\"", 36h},
+        Row{"forecast_low = \"/tonight/low\"", 36h},
+        Row{"format = \"homie\"\nforecast_low = \"night/low\"", 36h},
+        Row{"forecast_low = \"/low\"\nsilent_after = \"3 h\"", 3h},
+        Row{"forecast_low = \"/low\"\ntemperature = \"/t\"", std::nullopt},
+        Row{"temperature = \"/t\"", std::nullopt}, Row{"", std::nullopt}}) {
+    CAPTURE(row.keys);
+    const Garden garden = garden_in(sound_but(18, row.keys));
+    REQUIRE(garden.sensors.size() == 1);
+    CHECK(garden.sensors[0].silent_after == row.silent_after);
+  }
+}
+
 TEST_CASE("a keep-above that is set stands, in whatever kind of place") {
   for (const std::string kind :
        {"greenhouse", "polytunnel", "frame", "bed", "outdoors"}) {
@@ -473,12 +493,18 @@ TEST_CASE("the annotated example is read as its comments say") {
   CHECK(garden.places[1].fleece_layers == 2);
   CHECK(garden.places[3].kind == PlaceKind::kBed);
   CHECK(garden.places[4].kind == PlaceKind::kOutdoors);
-  REQUIRE(garden.sensors.size() == 6);
+  REQUIRE(garden.sensors.size() == 7);
   CHECK(garden.sensors[0].silent_after == 30min);
-  CHECK(garden.sensors[0].payload.where.size() == all_channels().size());
+  for (const ChannelTraits& channel : all_channels()) {
+    CAPTURE(channel.name);
+    CHECK(garden.sensors[0].payload.where.contains(channel.channel) ==
+          is_measured(channel.channel));
+  }
   CHECK(garden.sensors[0].payload.where.at(Channel::kHumidity) == "/air/rh");
   CHECK(garden.sensors[0].payload.time_pointer == "/at");
   CHECK(garden.sensors[2].payload.lone_channel == Channel::kHumidity);
+  CHECK(garden.sensors[6].payload.where ==
+        std::map<Channel, std::string>{{Channel::kForecastLow, "/tonight/low"}});
   REQUIRE(garden.routes.size() == 2);
   CHECK(garden.routes[0].kinds_for ==
         std::vector<std::string>{"cover", "danger", "silent", "doubtful", "battery"});

@@ -209,6 +209,7 @@ OutlookRow outlook_for(const Make& make, sys_days night, Moment moment, double l
   row.low10 = Celsius{low - 1.2816 * row.spread_below};
   row.low90 = Celsius{low + 1.2816 * row.spread_above};
   row.humidity_known = make.humidity;
+  row.air = Celsius{from_milli(air_of(make, row.issued_at))};
   return row;
 }
 

@@ -8,8 +8,10 @@
 #include <string>
 #include <vector>
 
+#include "daemon/climate/trend.h"
 #include "daemon/notice/silence.h"
 #include "daemon/notice/situation.h"
+#include "daemon/store/outlook_rows.h"
 #include "tests/support/hochfeld.h"
 
 namespace rimeward::testing {
@@ -27,6 +29,8 @@ struct Evening {
   int cover_layers = 0;
   std::optional<NoticeRow> cover_notice;
   Advice advice;
+  Lifts lifts;
+  std::optional<StandIn> stand_in;
 
   // An outlook with its spread, as of `issued`.
   void forecast(std::string_view issued, double low, double spread) {
@@ -41,7 +45,25 @@ struct Evening {
     row.low10 = Celsius{low - 1.2816 * spread};
     row.low90 = Celsius{low + 1.2816 * spread};
     row.spread_below = row.spread_above = spread;
+    row.air = Celsius{low + 5.0};
     outlooks.push_back(row);
+  }
+
+  // What the readings since the newest outlook make of it.
+  std::optional<NightCourse> course(Instant now) const {
+    if (outlooks.empty()) return std::nullopt;
+    const OutlookRow& row = outlooks.back();
+    const auto newest = recents.air.newest_at_or_before(now, std::chrono::hours{24});
+    if (!newest || newest->at <= row.issued_at) {
+      return course_of(row, std::nullopt);
+    }
+    ReadSince read{
+        .at = newest->at, .air = Celsius{newest->value}, .lowest = {}, .lowest_at = {}};
+    if (const auto lowest = lowest_between(recents.air, row.sunset, now)) {
+      read.lowest = Celsius{lowest->value};
+      read.lowest_at = lowest->at;
+    }
+    return course_of(row, read);
   }
 
   // Readings every ten minutes for an hour up to `last`, on a line that ends at `air`.
@@ -65,7 +87,10 @@ struct Evening {
                                 .recents = &recents,
                                 .night = night,
                                 .tonight = outlooks,
+                                .course = course(at(now)),
+                                .lifts = &lifts,
                                 .cover_layers = cover_layers,
+                                .stand_in = stand_in,
                                 .cover_notice = cover_notice ? &*cover_notice : nullptr});
     return situation;
   }

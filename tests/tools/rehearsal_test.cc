@@ -132,7 +132,8 @@ TEST_CASE("scores on real weather are those that the method's own measurement ga
       rehearser.feed(**reading, "station");
     }
     const auto scores =
-        scores_of(rehearser.finish(), "station", Celsius{0}, garden.places[0].act_at);
+        scores_of(rehearser.finish(), "station", Celsius{0}, garden.places[0].act_at)
+            .moments;
     REQUIRE(scores.size() == 4);
     for (std::size_t i = 0; i < 4; ++i) {
       CAPTURE(name_of(scores[i].moment));

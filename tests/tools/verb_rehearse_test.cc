@@ -52,11 +52,32 @@ TEST_CASE("a rehearsal prints its notices, and its scores beside the simple fore
   CHECK(reply.text.starts_with("5856 readings rehearsed, "));
   for (const char* words :
        {"Fleece the place tonight, by ", "from the 15th night on", "mean error, °C",
-        "lows within the 80 % range, %", "Brier score of the odds", "as last night",
-        "mean fall 14 nights", "FAO regression", "A forecast is never a promise."}) {
+        "too warm +, too cold -, °C", "lows within the 80 % range, %",
+        "Brier score of the odds", "The first 14 nights, while it settled in: mean error",
+        "Brier, this outlook", "error °C, as last night", "Brier, mean fall of 14 nights",
+        "Brier, FAO regression", "Brier, share of nights so far",
+        "How often the odds of a night below 0.0 °C came true", "under 5 %",
+        "A forecast is never a promise."}) {
     CAPTURE(words);
     CHECK(reply.text.find(words) != std::string::npos);
   }
+}
+
+TEST_CASE("a record of a few nights is told as such, without empty tables") {
+  const ScratchFolder folder;
+  std::ofstream few(folder / "few.csv");
+  const auto data = lines_of(kData);
+  for (std::size_t i = 0; i < 10 * 48; ++i)
+    few << data[i] << "\n";
+  few.close();
+  Words words = at_hochfeld();
+  words["DATA"] = (folder / "few.csv").string();
+  const Reply reply = rehearsed(words);
+  REQUIRE(reply.status == 0);
+  CHECK(reply.text.find("no 15th night to judge outlooks by") != std::string::npos);
+  CHECK(reply.text.find("The first 14 nights, while it settled in") != std::string::npos);
+  CHECK(reply.text.find("Beside simple forecasts") == std::string::npos);
+  CHECK(reply.text.find("How often the odds") == std::string::npos);
 }
 
 TEST_CASE("--nights writes every outlook by the contract, and the low that came") {
@@ -65,14 +86,14 @@ TEST_CASE("--nights writes every outlook by the contract, and the low that came"
   words["--nights"] = (folder / "nights.csv").string();
   REQUIRE(rehearsed(words).status == 0);
   const auto lines = lines_of(folder / "nights.csv");
-  REQUIRE(lines.size() == 241);  // four a night, from the second night of 61 on
+  REQUIRE(lines.size() == 245);  // four a night of 61
   CHECK(lines[0] ==
         "night,place,issue,issued_at,low,low10,low90,odds_below_0,observed_low");
   // In early March an hour before sunset comes after three hours past noon.
-  CHECK(lines[1].starts_with("2026-03-03,place,afternoon,2026-03-02T14:34:"));
-  CHECK(lines[2].starts_with("2026-03-03,place,dusk,2026-03-02T16:"));
-  CHECK(lines[3].starts_with("2026-03-03,place,dark,2026-03-02T19:"));
-  CHECK(lines[4].starts_with("2026-03-03,place,late,2026-03-02T21:34:"));
+  CHECK(lines[1].starts_with("2026-03-02,place,afternoon,2026-03-01T14:34:"));
+  CHECK(lines[2].starts_with("2026-03-02,place,dusk,2026-03-01T16:"));
+  CHECK(lines[3].starts_with("2026-03-02,place,dark,2026-03-01T19:"));
+  CHECK(lines[4].starts_with("2026-03-02,place,late,2026-03-01T21:34:"));
   for (std::size_t i = 1; i < lines.size(); ++i) {
     CAPTURE(lines[i]);
     CHECK(lines[i].find("-0.000") == std::string::npos);
@@ -119,18 +140,77 @@ TEST_CASE("the rehearsal's JSON has notices, and scores for each moment") {
   REQUIRE(reply.status == 0);
   const auto document = nlohmann::json::parse(reply.text);
   CHECK(document.at("readings") == 5856);
-  CHECK(document.at("outlooks") == 240);
+  CHECK(document.at("outlooks") == 244);
   CHECK(document.at("notices").at(0).contains("title"));
   const auto& scores = document.at("places").at(0).at("scores");
   REQUIRE(scores.size() == 4);
   CHECK(scores.at(1).at("issue") == "dusk");
+  const auto& dusk = scores.at(1);
   for (const char* name :
-       {"mean_absolute_error_celsius", "brier", "error_same_as_last_night_celsius",
-        "error_mean_fall_celsius", "error_fao_regression_celsius"}) {
+       {"mean_absolute_error_celsius", "mean_range_celsius", "crps_celsius", "brier"}) {
     CAPTURE(name);
-    CHECK(scores.at(1).at(name) > 0.0);
-    CHECK(scores.at(1).at(name) < 5.0);
+    CHECK(dusk.at(name) > 0.0);
+    CHECK(dusk.at(name) < 10.0);
   }
+  CHECK(dusk.at("nights").get<int>() + dusk.at("first_nights").at("nights").get<int>() ==
+        60);  // 61 but for the last, which was not over
+  const auto& beside = dusk.at("beside");
+  CHECK(beside.at("nights") > 30);
+  CHECK(beside.at("nights") <= dusk.at("nights"));
+  for (const char* name : {"outlook", "as_last_night", "mean_fall", "fao_regression"}) {
+    CAPTURE(name);
+    CHECK(beside.at(name).at("mean_absolute_error_celsius") > 0.0);
+    CHECK(beside.at(name).at("mean_absolute_error_celsius") < 5.0);
+    CHECK(beside.at(name).at("brier") > 0.0);
+    CHECK(beside.at(name).at("brier") < 1.0);
+  }
+  CHECK(beside.at("share_so_far").at("mean_absolute_error_celsius").is_null());
+  CHECK(beside.at("brier_skill").get<double>() ==
+        doctest::Approx(1 - beside.at("outlook").at("brier").get<double>() /
+                                beside.at("share_so_far").at("brier").get<double>()));
+}
+
+TEST_CASE("each outlook from the 15th night on is in one row of the odds") {
+  const auto document =
+      nlohmann::json::parse(rehearsed(at_hochfeld(), Format::kJson).text);
+  const auto& place = document.at("places").at(0);
+  int outlooks = 0;
+  int nights = 0;
+  for (const auto& moment : place.at("scores")) {
+    nights += moment.at("nights").get<int>();
+    for (const auto& row : moment.at("reliability")) {
+      outlooks += row.at("outlooks").get<int>();
+      CHECK(row.at("mean_odds") >= row.at("from"));
+      CHECK(row.at("mean_odds") <= row.at("below"));
+    }
+  }
+  CHECK(outlooks == nights);
+  for (const auto& row : place.at("reliability"))
+    outlooks -= row.at("outlooks").get<int>();
+  CHECK(outlooks == 0);
+}
+
+TEST_CASE("scores in a garden that reads in Fahrenheit are in its degrees") {
+  const ScratchFolder folder;
+  std::ofstream(folder / "garden.toml") << R"(
+[garden]
+name = "Hochfeld school garden"
+latitude = 48.41
+longitude = 9.52
+time_zone = "Europe/Berlin"
+units = "fahrenheit"
+[[place]]
+id = "yard"
+name = "Yard"
+kind = "outdoors"
+keep_above = 0.0
+)";
+  const Words words{{"DATA", kData}, {"--place", "yard"}};
+  const Reply reply = rehearsed(words, Format::kText, folder / "garden.toml");
+  REQUIRE(reply.status == 0);
+  CHECK(reply.text.find("mean error, °F") != std::string::npos);
+  CHECK(reply.text.find("nights below 32.0 °F called") != std::string::npos);
+  CHECK(reply.text.find("°C,") == std::string::npos);
 }
 
 TEST_CASE("a captured log is rehearsed in the garden of the settings, at its own times") {

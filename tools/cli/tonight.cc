@@ -3,11 +3,10 @@
 #include <algorithm>
 #include <utility>
 
+#include "daemon/climate/cover.h"
 #include "daemon/climate/features.h"
-#include "daemon/climate/night_curve.h"
 #include "daemon/climate/outlook.h"
 #include "daemon/climate/sun.h"
-#include "daemon/climate/trend.h"
 #include "daemon/store/outlook_rows.h"
 #include "tools/cli/record.h"
 #include "tools/cli/words.h"
@@ -17,23 +16,56 @@ namespace {
 
 using namespace std::chrono_literals;
 
-// The newest reading, where it is of this night and fresh, is where the curve starts.
-std::optional<Instant> falls_below(Celsius keep_above, const Expected& expected,
-                                   const Latest& newest, Instant now) {
-  const OutlookRow& row = expected.outlook;
-  if (newest.time < row.sunset || newest.time >= row.sunrise ||
-      now - newest.time > kTrendSpan) {
-    return std::nullopt;
+// What the place's cover was and is, and what covers add there.
+struct Covers {
+  CoverHistory history;
+  Lifts lifts;
+};
+
+Covers covers_of(const Context& context, const Place& place, Instant since) {
+  Covers covers;
+  for (const CoverRow& row : context.store.covers(place.id, since)) {
+    covers.history.push_back({.since = row.since, .layers = row.layers});
   }
-  const auto at = crossing({.start = newest.time,
-                            .air = Celsius{from_milli(newest.value)},
-                            .sunrise = row.sunrise,
-                            .low = expected.low},
-                           keep_above);
-  if (!at) return std::nullopt;
-  return whole_second(*at);
+  if (const auto saved = context.store.learned(place.id, "lift")) {
+    if (auto lifts = Lifts::restore(*saved)) covers.lifts = std::move(*lifts);
+  }
+  return covers;
 }
 
+// The lowest reading since sunset as it would be without a cover, and when it was read.
+std::optional<TimedValue> lowest_uncovered(const Context& context, const OutlookRow& row,
+                                           SeriesId air, const Covers& covers) {
+  std::optional<TimedValue> lowest;
+  context.store.each_reading(row.sunset, context.now + 1s, [&](const ReadingRow& one) {
+    if (one.series != air) return;
+    const Kelvins lift = lift_at(covers.history, covers.lifts, night_of(row), one.time);
+    const double value = from_milli(one.value) - lift.degrees;
+    if (!lowest || value < lowest->value) lowest = TimedValue{one.time, value};
+  });
+  return lowest;
+}
+
+// What was read since the outlook was issued.
+std::optional<ReadSince> read_since(const Context& context, const PlaceTonight& tonight,
+                                    const OutlookRow& row,
+                                    const std::optional<Latest>& newest, SeriesId air,
+                                    const Covers& covers) {
+  if (!newest || newest->time <= row.issued_at) return std::nullopt;
+  const Kelvins lift = lift_at(covers.history, covers.lifts, night_of(row), newest->time);
+  ReadSince read{.at = newest->time,
+                 .air = Celsius{from_milli(newest->value)} - lift,
+                 .lowest = tonight.lowest,
+                 .lowest_at = tonight.lowest_at};
+  const bool covered = std::ranges::any_of(
+      covers.history, [](const CoverChange& one) { return one.layers > 0; });
+  if (!covered || !tonight.lowest) return read;
+  if (const auto lowest = lowest_uncovered(context, row, air, covers)) {
+    read.lowest = Celsius{lowest->value};
+    read.lowest_at = lowest->at;
+  }
+  return read;
+}
 void add_lowest(PlaceTonight& tonight, const OutlookRow& row, const Context& context,
                 SeriesId air) {
   if (context.now <= row.sunset) return;
@@ -44,29 +76,69 @@ void add_lowest(PlaceTonight& tonight, const OutlookRow& row, const Context& con
   tonight.lowest_at = since->low_at;
 }
 
-void add_outlook(PlaceTonight& tonight, const OutlookRow& row,
-                 const std::optional<Latest>& newest, Instant now) {
-  const Outlook outlook = outlook_of(row);
-  const Celsius low = low_so_far(outlook, tonight.lowest);
-  const Expected expected{
-      .outlook = row,
-      .low = low,
-      .low10 = std::min(row.low10, low),
-      .low90 = std::min(row.low90, tonight.lowest.value_or(row.low90))};
-  if (const auto& keep_above = tonight.place->keep_above) {
-    tonight.odds = odds_below(outlook, *keep_above, tonight.lowest);
-    const bool fallen = tonight.lowest && *tonight.lowest <= *keep_above;
-    if (newest && !fallen) {
-      tonight.falls_below_at = falls_below(*keep_above, expected, *newest, now);
-    }
-  }
-  tonight.expected = expected;
+// The course of the air under a cover: that of the open place, lifted.
+NightCourse under(const NightCourse& open, const Lift& lift) {
+  NightCourse covered = open;
+  covered.outlook = under(open.outlook, lift);
+  covered.air = open.air + lift.added;
+  covered.coming_low = open.coming_low + lift.added;
+  return covered;
 }
 
-PlaceTonight place_tonight(const Context& context, const Place& place,
+// Under the cover that is on now; what was measured beneath it bounds the low.
+NightCourse as_covered(const NightCourse& open, const PlaceTonight& tonight,
+                       const Lifts& lifts) {
+  if (tonight.cover_layers == 0) return open;
+  NightCourse covered = under(open, lifts.of(tonight.cover_layers));
+  Outlook& outlook = covered.outlook;
+  outlook.running_low = tonight.lowest;
+  outlook.low = low_so_far(outlook, tonight.lowest);
+  outlook.low10 = std::min(outlook.low10, outlook.low);
+  outlook.low90 = std::min(outlook.low90, tonight.lowest.value_or(outlook.low90));
+  return covered;
+}
+
+// Before sunrise, while there is a choice, and where there is something to protect.
+void add_layers(PlaceTonight& tonight, const NightCourse& open, const Lifts& lifts,
+                Instant now) {
+  const Place& place = *tonight.place;
+  if (place.fleece_layers == 0 || !place.keep_above || now >= open.outlook.sunrise) {
+    return;
+  }
+  for (int layers = 0; layers <= std::min(place.fleece_layers, kMostLayers); ++layers) {
+    const Lift lift = lifts.of(layers);
+    const Outlook outlook = layers == 0 ? open.outlook : under(open.outlook, lift);
+    tonight.by_layers.push_back({.layers = layers,
+                                 .low = outlook.low,
+                                 .odds = odds_below(outlook, *place.keep_above),
+                                 .nights = lift.nights});
+  }
+}
+
+void add_outlook(PlaceTonight& tonight, const OutlookRow& row, const NightCourse& open,
+                 const Lifts& lifts, Instant now) {
+  add_layers(tonight, open, lifts, now);
+  const NightCourse course = as_covered(open, tonight, lifts);
+  const Outlook& outlook = course.outlook;
+  if (const auto& keep_above = tonight.place->keep_above) {
+    tonight.odds = odds_below(outlook, *keep_above);
+    const bool fallen = tonight.lowest && *tonight.lowest <= *keep_above;
+    const auto at = fallen ? std::nullopt : crossing(course, *keep_above);
+    if (at) tonight.falls_below_at = whole_second(*at);
+  }
+  tonight.expected = Expected{.outlook = row,
+                              .low = outlook.low,
+                              .low10 = outlook.low10,
+                              .low90 = outlook.low90,
+                              .low_at = whole_second(course.low_at),
+                              .course = half_hours(course)};
+}
+
+PlaceTonight place_tonight(const Context& context, const Place& place, int cover_layers,
                            std::chrono::sys_days night, std::optional<SeriesId> air) {
   PlaceTonight tonight;
   tonight.place = &place;
+  tonight.cover_layers = cover_layers;
   tonight.record = record_of(context.store, place, night);
   std::optional<Latest> heard;
   if (air) heard = context.store.latest(*air);
@@ -75,7 +147,10 @@ PlaceTonight place_tonight(const Context& context, const Place& place,
   const auto newest = std::ranges::max_element(rows, {}, &OutlookRow::issued_at);
   if (newest == rows.end()) return tonight;
   if (air) add_lowest(tonight, *newest, context, *air);
-  add_outlook(tonight, *newest, heard, context.now);
+  const Covers covers = covers_of(context, place, newest->sunset);
+  const auto read =
+      air ? read_since(context, tonight, *newest, heard, *air, covers) : std::nullopt;
+  add_outlook(tonight, *newest, course_of(*newest, read), covers.lifts, context.now);
   return tonight;
 }
 
@@ -102,9 +177,8 @@ TonightAnswer answer_tonight(const Context& context) {
   const std::vector<NoticeRow> open = context.store.open_notices();
   for (const Place& place : context.garden.places) {
     PlaceTonight tonight =
-        place_tonight(context, place, answer.night,
+        place_tonight(context, place, layers_on(covers, place.id), answer.night,
                       series_of(all, context.garden, place, Channel::kAirTemperature));
-    tonight.cover_layers = layers_on(covers, place.id);
     std::ranges::copy_if(open, std::back_inserter(tonight.notices),
                          [&place](const NoticeRow& notice) {
                            return notice.place == place.id &&

@@ -1,5 +1,6 @@
 // `rimeward tonight`: the low that is coming, and what to do about it.
 
+#include <algorithm>
 #include <chrono>
 #include <string>
 #include <vector>
@@ -7,6 +8,7 @@
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
+#include "daemon/base/text.h"
 #include "daemon/climate/moment.h"
 #include "daemon/notice/words.h"
 #include "tools/cli/json_text.h"
@@ -40,13 +42,13 @@ std::string odds_text(const Context& context, const PlaceTonight& tonight) {
                      number(*tonight.place->keep_above, context.garden.units));
 }
 
-// The hour of the low: near sunrise, unless what was read so far is the lowest expected.
+// The hour of the low: when it is expected, or was read.
 std::string lowest_text(const Context& context, const PlaceTonight& tonight,
-                        const OutlookRow& outlook) {
-  if (tonight.lowest && tonight.lowest_at && *tonight.lowest <= outlook.low) {
+                        const Expected& expected) {
+  if (tonight.lowest && tonight.lowest_at && *tonight.lowest <= expected.low) {
     return "at " + context.zone.time_text(*tonight.lowest_at);
   }
-  return "near " + context.zone.time_text(outlook.sunrise);
+  return "near " + context.zone.time_text(rounded_down(expected.low_at));
 }
 
 Table outlook_table(const Context& context, const TonightAnswer& answer) {
@@ -77,11 +79,57 @@ Table outlook_table(const Context& context, const TonightAnswer& answer) {
                    {fmt::format("{} to {}", number(expected.low10, unit),
                                 number(expected.low90, unit))},
                    {odds_text(context, tonight), likely ? Style::kCold : Style::kPlain},
-                   {lowest_text(context, tonight, expected.outlook)},
+                   {lowest_text(context, tonight, expected)},
                    {cover_text(tonight.cover_layers)},
                    {context.zone.time_text(expected.outlook.issued_at)}});
   }
   return table;
+}
+
+std::string by_layers_heading(int layers) {
+  return layers == 0 ? "none" : layers_text(layers);
+}
+
+// "-0.6 (84 %)".
+std::string under_layers_text(const UnderLayers& one, TemperatureUnit unit) {
+  return fmt::format("{} ({})", number(one.low, unit), text_of(one.odds));
+}
+
+// What fleece would make of the night, where there is any.
+std::string layers_report(const Context& context, const TonightAnswer& answer) {
+  std::size_t most = 0;
+  bool by_published = false;
+  for (const PlaceTonight& tonight : answer.places) {
+    most = std::max(most, tonight.by_layers.size());
+    by_published |= std::ranges::any_of(tonight.by_layers, [](const UnderLayers& one) {
+      return one.layers > 0 && one.nights == 0;
+    });
+  }
+  if (most == 0) return "";
+  std::vector<Column> columns{
+      {.heading = fmt::format("low {} under", degree_sign(context.garden.units)),
+       .wraps = true}};
+  for (std::size_t i = 0; i < most; ++i) {
+    columns.push_back({.heading = by_layers_heading(static_cast<int>(i)),
+                       .align = Column::Align::kRight});
+  }
+  Table table(std::move(columns));
+  for (const PlaceTonight& tonight : answer.places) {
+    if (tonight.by_layers.empty()) continue;
+    std::vector<Cell> cells{{tonight.place->name}};
+    for (std::size_t i = 0; i < most; ++i) {
+      cells.push_back({i < tonight.by_layers.size()
+                           ? under_layers_text(tonight.by_layers[i], context.garden.units)
+                           : std::string("-")});
+    }
+    table.add_row(std::move(cells));
+  }
+  std::string text = "\n" + table.text(context.around.screen);
+  if (!by_published) return text;
+  return text + paragraphs(
+                    "What fleece adds is by published figures until nights under it "
+                    "have shown more; write down what is on by `rimeward cover`.",
+                    0, context.around.screen);
 }
 
 // Why there is no outlook, or when the first one comes.
@@ -97,7 +145,7 @@ std::string no_outlook_text(const Context& context, const TonightAnswer& answer,
     return fmt::format("no outlook: last heard at {}",
                        when_text(*tonight.heard_at, context.now, context.zone));
   }
-  return "no outlook yet: it takes one whole night of readings first";
+  return "no outlook yet";
 }
 
 // Where no notice asks for anything.
@@ -122,8 +170,18 @@ std::string remarks(const Context& context, const PlaceTonight& tonight) {
     text += fmt::format("; down to {} at {}", text_of(*tonight.lowest, unit),
                         context.zone.time_text(*tonight.lowest_at));
   }
-  if (tonight.expected && !tonight.expected->outlook.humidity_known) {
+  if (!tonight.expected) return text;
+  const OutlookRow& row = tonight.expected->outlook;
+  if (!row.rests_on.empty()) {
+    text += fmt::format(
+        "; its sensor is silent: by {} and how the two usually differ, less sure",
+        in_sentence(place_name(context.garden, row.rests_on)));
+  } else if (!row.humidity_known) {
     text += "; less sure, without humidity";
+  }
+  if (row.opinion) {
+    text += fmt::format("; the {} forecast for the region is in it",
+                        text_of(*row.opinion, unit));
   }
   return text;
 }
@@ -210,6 +268,7 @@ std::string text_of_answer(const Context& context, const TonightAnswer& answer) 
                     tonight.notices.empty() ? Style::kPlain : Style::kUrgent}});
   }
   text += "\n" + to_do.text(screen);
+  text += layers_report(context, answer);
   text += "\n" + record_text(context, answer);
   return text + "\n" + paragraphs(kNoPromise, 0, screen);
 }
@@ -231,6 +290,27 @@ nlohmann::ordered_json json_of_record(const PlaceTonight& tonight) {
   return json;
 }
 
+nlohmann::ordered_json json_of_layers(const PlaceTonight& tonight) {
+  auto json = nlohmann::ordered_json::array();
+  for (const UnderLayers& one : tonight.by_layers) {
+    json.push_back({{"layers", one.layers},
+                    {"low_celsius", json_of(std::optional(one.low))},
+                    {"odds_below_keep_above", json_of(std::optional(one.odds))},
+                    {"nights_learned_from", one.nights}});
+  }
+  return json;
+}
+
+nlohmann::ordered_json json_of_course(const PlaceTonight& tonight) {
+  auto json = nlohmann::ordered_json::array();
+  if (!tonight.expected) return json;
+  for (const CoursePoint& point : tonight.expected->course) {
+    json.push_back({{"at", json_of(std::optional(point.at))},
+                    {"air_celsius", json_of(std::optional(point.air))}});
+  }
+  return json;
+}
+
 nlohmann::ordered_json json_of_place(const Context& context, const TonightAnswer& answer,
                                      const PlaceTonight& tonight) {
   const Zone& zone = context.zone;
@@ -240,6 +320,9 @@ nlohmann::ordered_json json_of_place(const Context& context, const TonightAnswer
   std::optional<Celsius> low;
   std::optional<Celsius> low10;
   std::optional<Celsius> low90;
+  std::optional<Instant> low_at;
+  std::optional<Celsius> opinion;
+  nlohmann::ordered_json rests_on;
   if (const auto& expected = tonight.expected) {
     const OutlookRow& row = expected->outlook;
     if (row.moment >= 0 && static_cast<std::size_t>(row.moment) < kMoments.size()) {
@@ -250,6 +333,9 @@ nlohmann::ordered_json json_of_place(const Context& context, const TonightAnswer
     low = expected->low;
     low10 = expected->low10;
     low90 = expected->low90;
+    low_at = expected->low_at;
+    opinion = row.opinion;
+    if (!row.rests_on.empty()) rests_on = row.rests_on;
   }
   return {{"place", tonight.place->id},
           {"name", tonight.place->name},
@@ -263,6 +349,12 @@ nlohmann::ordered_json json_of_place(const Context& context, const TonightAnswer
           {"low10_celsius", json_of(low10)},
           {"low90_celsius", json_of(low90)},
           {"odds_below_keep_above", json_of(tonight.odds)},
+          {"low_at", json_of(low_at)},
+          {"low_local", json_local(low_at, zone)},
+          {"under_layers", json_of_layers(tonight)},
+          {"course", json_of_course(tonight)},
+          {"rests_on", rests_on},
+          {"opinion_celsius", json_of(opinion)},
           {"lowest_since_sunset_celsius", json_of(tonight.lowest)},
           {"lowest_since_sunset_at", json_of(tonight.lowest_at)},
           {"falls_below_at", json_of(tonight.falls_below_at)},
@@ -308,7 +400,9 @@ VerbDetails describe_tonight() {
           "going below what the place must be kept above. `made` is when the outlook "
           "was made: four are, from three hours after noon until deep in the night, "
           "each better than the one before. Below stands how good they have been "
-          "here.\n\n"
+          "here. The low is the place's under the cover that is on now; what it would be "
+          "under none and under each layer that there is stands beneath, with the "
+          "odds.\n\n"
           "  rimeward tonight\n"
           "  place        low °C   80 % range            odds  lowest      cover  made\n"
           "  North frame    -0.6  -2.4 to 1.1  82 % below 1.0  near 06:31  -      "

@@ -2,6 +2,7 @@
 
 #include <array>
 #include <cmath>
+#include <span>
 #include <vector>
 
 #include <doctest/doctest.h>
@@ -25,6 +26,13 @@ constexpr std::array<FaoNight, 10> kNights{{{{3.2}, {-4.2}, {-3.1}},
                                             {{5.6}, {0.1}, {-3.3}}}};
 constexpr double kTolerance = 0.0005;
 
+FaoNights nights_of(std::span<const FaoNight> all) {
+  FaoNights nights;
+  for (const FaoNight& night : all)
+    nights.learn(night);
+  return nights;
+}
+
 double mean_residual(const FaoCoefficients& fit) {
   double sum = 0.0;
   for (const FaoNight& night : kNights) {
@@ -36,7 +44,7 @@ double mean_residual(const FaoCoefficients& fit) {
 }  // namespace
 
 TEST_CASE("the two-step fit gives the ten nights' coefficients") {
-  const auto fit = fit_two_step(kNights);
+  const auto fit = nights_of(kNights).fit_two_step();
   REQUIRE(fit);
   CHECK(std::abs(fit->a - 0.50281) < kTolerance);
   CHECK(std::abs(fit->b - 0.02647) < kTolerance);
@@ -47,7 +55,7 @@ TEST_CASE("the two-step fit gives the ten nights' coefficients") {
 }
 
 TEST_CASE("the joint fit gives other coefficients for the same ten nights") {
-  const auto fit = fit_joint(kNights);
+  const auto fit = nights_of(kNights).fit_joint();
   REQUIRE(fit);
   CHECK(std::abs(fit->a - 0.4473) < kTolerance);
   CHECK(std::abs(fit->b - 0.04507) < kTolerance);
@@ -57,27 +65,27 @@ TEST_CASE("the joint fit gives other coefficients for the same ten nights") {
 
 TEST_CASE("two nights are too few for either fit") {
   const auto two = std::span{kNights}.first(2);
-  CHECK_FALSE(fit_two_step(two));
-  CHECK_FALSE(fit_joint(two));
-  CHECK_FALSE(fit_two_step({}));
+  CHECK_FALSE(nights_of(two).fit_two_step());
+  CHECK_FALSE(nights_of(two).fit_joint());
+  CHECK_FALSE(nights_of({}).fit_two_step());
 }
 
 TEST_CASE("nights that are all alike in one thing cannot be fitted") {
   const std::vector<FaoNight> same_air{
       {{4.1}, {1.0}, {0.0}}, {{4.1}, {2.0}, {1.0}}, {{4.1}, {3.3}, {1.5}}};
-  CHECK_FALSE(fit_two_step(same_air));
-  CHECK_FALSE(fit_joint(same_air));
+  CHECK_FALSE(nights_of(same_air).fit_two_step());
+  CHECK_FALSE(nights_of(same_air).fit_joint());
   const std::vector<FaoNight> same_dew_point{
       {{1.0}, {0.7}, {0.0}}, {{2.0}, {0.7}, {1.0}}, {{3.3}, {0.7}, {1.5}}};
-  CHECK_FALSE(fit_two_step(same_dew_point));
-  CHECK_FALSE(fit_joint(same_dew_point));
+  CHECK_FALSE(nights_of(same_dew_point).fit_two_step());
+  CHECK_FALSE(nights_of(same_dew_point).fit_joint());
 }
 
 TEST_CASE("only the joint fit refuses air and dew point on one line") {
   const std::vector<FaoNight> one_line{
       {{1.0}, {0.0}, {0.0}}, {{2.0}, {1.0}, {1.2}}, {{3.0}, {2.0}, {1.5}}};
-  CHECK(fit_two_step(one_line));
-  CHECK_FALSE(fit_joint(one_line));
+  CHECK(nights_of(one_line).fit_two_step());
+  CHECK_FALSE(nights_of(one_line).fit_joint());
 }
 
 }  // namespace rimeward

@@ -24,6 +24,7 @@ struct Row {
   Instant at;
   double air;
   std::optional<double> humidity;
+  std::optional<double> pressure{};
 };
 
 inline double number_from(std::string_view text) {
@@ -101,6 +102,7 @@ void tell(NightOutlook& engine, Recents& recents, const Row& row,
   }
   recents.air.insert(row.at, row.air);
   if (row.humidity) recents.humidity.insert(row.at, *row.humidity);
+  if (row.pressure) recents.pressure.insert(row.at, *row.pressure);
   recents.forget_before(row.at - std::chrono::hours{50});
 }
 
@@ -113,7 +115,8 @@ inline std::vector<OutlookEvent> replay(NightOutlook engine, std::span<const Row
   return events;
 }
 
-// An outlook and what came of it, as in the files of check values: of valid nights only.
+// An outlook and what came of it, as in the files of check values: of valid nights only,
+// and not of the first, on which the specification is silent.
 struct Came {
   Outlook outlook;
   Celsius low;
@@ -124,8 +127,9 @@ inline std::vector<Came> verified(std::span<const OutlookEvent> events) {
   for (const OutlookEvent& event : events) {
     const auto* ended = std::get_if<NightEnded>(&event);
     if (ended == nullptr || !ended->low) continue;
-    for (const Outlook& outlook : ended->outlooks)
-      all.push_back({outlook, *ended->low});
+    for (const Outlook& outlook : ended->outlooks) {
+      if (outlook.lows_known) all.push_back({outlook, *ended->low});
+    }
   }
   return all;
 }

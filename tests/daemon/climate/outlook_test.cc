@@ -92,19 +92,26 @@ std::vector<Expected> expected_rows(const std::string& series) {
   return rows;
 }
 
+// As the method's specification has it: the check values' pace of the ranges.
+Prior published(Prior prior) {
+  for (MomentPrior& moment : prior.moments)
+    moment.pace = kPublishedPace;
+  return prior;
+}
+
 }  // namespace
 
 // The check values come from the executable specification of the method
 // (tests/data/make_outlook_data.py), an independent implementation.
 TEST_CASE("every outlook of a spring with gaps equals the specification's") {
-  const NightOutlook engine(kHochfeld, open_air_prior());
+  const NightOutlook engine(kHochfeld, published(open_air_prior()));
   const auto rows = expected_rows("hochfeld");
   CHECK(rows.size() == 186);
   check_all(verified(replay(engine, hochfeld_readings())), rows);
 }
 
 TEST_CASE("every outlook of a southern and western winter equals the specification's") {
-  const NightOutlook engine(kSouth, covered_prior());
+  const NightOutlook engine(kSouth, published(covered_prior()));
   const auto rows = expected_rows("south");
   CHECK(rows.size() == 100);
   const auto readings = read_readings(data("outlook_readings.csv"), "south");
@@ -129,7 +136,7 @@ TEST_CASE("every outlook on real records equals the specification's") {
     const std::string name = site.name;
     const auto readings = read_readings(*shared / "data" / (name + ".csv"));
     const auto rows = read_table(*shared / "forecast" / ("vectors_" + name + ".csv"));
-    const NightOutlook engine(site.position, open_air_prior());
+    const NightOutlook engine(site.position, published(open_air_prior()));
     check_all(verified(replay(engine, readings)), rows);
   }
 }
@@ -161,7 +168,7 @@ TEST_CASE("the scores on nine real records are those the method was published wi
     CAPTURE(site.name);
     const bool covered = std::string_view{site.name} == "tunnel_it1";
     const NightOutlook engine(site.position,
-                              covered ? covered_prior() : open_air_prior());
+                              published(covered ? covered_prior() : open_air_prior()));
     const auto readings =
         read_readings(*shared / "data" / (std::string{site.name} + ".csv"));
     const auto all = verified(replay(engine, readings));
@@ -269,26 +276,58 @@ TEST_CASE("readings told out of order within an event's reach change nothing") {
   CHECK(events == replay(in_order, few));
 }
 
-TEST_CASE("the first night has no outlook and the second has all four") {
+TEST_CASE("the first night's outlooks are unsure, and the second knows the first's low") {
   const Instant start = instant_from("2024-04-10T00:00:00Z");
   const auto events =
       replay(NightOutlook(kHochfeld, open_air_prior()), calm_days(start, 3));
-  REQUIRE(events.size() == 10);  // the third evening's four come last
-  const auto& first = std::get<NightEnded>(events[0]);
-  CHECK(first.outlooks.empty());
+  REQUIRE(events.size() == 14);  // the third evening's four come last
+  const auto& first = std::get<NightEnded>(events[4]);
   CHECK(first.night == instant_from("2024-04-11T00:00:00Z"));
-  for (std::size_t i = 1; i <= 4; ++i) {
+  for (std::size_t i = 0; i < 4; ++i) {
     CAPTURE(i);
-    const auto& issued = std::get<Issued>(events[i]).outlook;
-    CHECK(issued.moment == kMoments.at(i - 1));
+    const auto& unsure = std::get<Issued>(events[i]).outlook;
+    const auto& issued = std::get<Issued>(events[5 + i]).outlook;
+    CHECK_FALSE(unsure.lows_known);
+    CHECK_FALSE(unsure.last_low);
+    CHECK(date_of_night(unsure.solar_day) == first.night);
+    // The same calm evening, and before dark much less sure of it.
+    if (i < 2) CHECK(unsure.leverage > 1.0);  // before dark, doubled
+    CHECK(issued.lows_known);
+    CHECK(issued.moment == kMoments.at(i));
     CHECK(issued.humidity_known);
     CHECK(issued.last_low == first.low);
     CHECK(date_of_night(issued.solar_day) == instant_from("2024-04-12T00:00:00Z"));
   }
-  const auto& second = std::get<NightEnded>(events[5]);
+  const auto& second = std::get<NightEnded>(events[9]);
   CHECK(second.outlooks.size() == 4);
   CHECK(second.low == Celsius{3.0});
   CHECK(second.low_at == instant_from("2024-04-12T03:00:00Z"));
+}
+
+TEST_CASE("nothing is learned from a first night, nor from one that is passed over") {
+  const Instant start = instant_from("2024-04-10T00:00:00Z");
+  const auto rows = calm_days(start, 3);
+  const auto learned_after = [&](int nights, NightOutlook::Lesson lesson) {
+    NightOutlook engine(kHochfeld, open_air_prior());
+    Recents recents;
+    int ended = 0;
+    for (const Row& row : rows) {
+      engine.start(row.at);
+      while (ended < nights && engine.next_due() && *engine.next_due() < row.at) {
+        ended += engine.next_moment() ? 0 : 1;
+        engine.run_next(recents, lesson);
+      }
+      recents.air.insert(row.at, row.air);
+    }
+    const std::string saved = engine.save();
+    const auto from = saved.find("\"learned\"");
+    return saved.substr(from, saved.find("\"next_event\"") - from);
+  };
+  using enum NightOutlook::Lesson;
+  const std::string nothing = learned_after(0, kLearn);
+  CHECK(learned_after(1, kLearn) == nothing);
+  CHECK(learned_after(2, kPassOver) == nothing);
+  CHECK(learned_after(2, kLearn) != nothing);
 }
 
 TEST_CASE("the current outlook goes when its night ends") {
@@ -321,7 +360,7 @@ TEST_CASE("a night with three hours unread teaches nothing and has no low") {
   };
   std::erase_if(rows, lost);
   const auto events = replay(NightOutlook(kHochfeld, open_air_prior()), rows);
-  const auto& ended = std::get<NightEnded>(events.at(5));
+  const auto& ended = std::get<NightEnded>(events.at(9));
   CHECK_FALSE(ended.low);
   CHECK_FALSE(ended.low_at);
   CHECK(!ended.outlooks.empty());
@@ -335,7 +374,8 @@ TEST_CASE("an outlook without humidity says so") {
   const auto& outlook = std::get<Issued>(events.at(1)).outlook;
   CHECK_FALSE(outlook.humidity_known);
   CHECK_FALSE(outlook.dew_point);
-  CHECK(outlook.features[3] == open_air_prior().moments[0].fill[3]);
+  CHECK(outlook.features[3] ==
+        open_air_prior().moments[index_of(outlook.moment)].fill[3]);
 }
 
 // 78 degrees north: by the sun tables there the sun is down from late October to mid

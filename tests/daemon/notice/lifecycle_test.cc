@@ -8,6 +8,7 @@ using namespace std::chrono_literals;
 namespace {
 
 const Rule kRule{.kind = "cover",
+                 .every = 1min,
                  .timing = {.raise_after = 10min, .clear_after = 30min},
                  .follows = true,
                  .takes_over = "",

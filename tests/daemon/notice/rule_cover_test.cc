@@ -110,14 +110,15 @@ TEST_CASE("a place without fleece asks to bring plants in, one without plants no
 }
 
 TEST_CASE("doubled odds and a further layer are each a whole step of urgency") {
-  const auto urgency = [](double low) {
+  const auto urgency = [](double low, int fleece) {
     Evening evening;
+    evening.place.fleece_layers = fleece;
     evening.forecast("2026-04-12T17:03:00Z", low, 1.0);
     return find_cover(evening.look("2026-04-12T17:05:00Z")).front().urgency;
   };
-  // Phi(-0.84) = 0.2005 and Phi(-0.25) = 0.4013, both needing one layer.
-  CHECK(urgency(1.25) - urgency(1.84) == doctest::Approx(1.0).epsilon(0.01));
-  CHECK(urgency(0.5) - urgency(1.25) > 9.0);
+  // Phi(-0.84) = 0.2005 and Phi(-0.25) = 0.4013, both asking for all there is.
+  CHECK(urgency(1.25, 1) - urgency(1.84, 1) == doctest::Approx(1.0).epsilon(0.01));
+  CHECK(urgency(0.5, 2) - urgency(0.5, 1) == doctest::Approx(10.0));
 }
 
 TEST_CASE("a low that was measured already counts whatever was forecast") {
@@ -130,4 +131,35 @@ TEST_CASE("a low that was measured already counts whatever was forecast") {
 TEST_CASE("without an outlook there is nothing to say") {
   const Evening evening;
   CHECK(find_cover(evening.look("2026-04-12T17:05:00Z")).empty());
+}
+
+TEST_CASE("a fall that outruns the outlook is told, in whole degrees") {
+  Evening evening;
+  evening.forecast("2026-04-12T17:03:00Z", 3.0, 1.2);  // 5 % below keep-above
+  CHECK(find_cover(evening.look("2026-04-12T17:05:00Z")).empty());
+  // At dusk it was 8 degrees; two and a half hours later it is far below its course.
+  evening.cooling("2026-04-12T19:30:00Z", 2.4, -2.0);
+  const auto findings = find_cover(evening.look("2026-04-12T19:30:00Z"));
+  REQUIRE(findings.size() == 1);
+  CHECK(findings.front().holds);
+  CHECK(findings.front().body.find("It has cooled faster since: now about 0 °C is "
+                                   "expected.") != std::string::npos);
+}
+
+TEST_CASE("what an outlook rests on is said: another place, a regional forecast") {
+  Evening evening;
+  evening.forecast("2026-04-12T17:03:00Z", -0.3, 1.5);
+  evening.outlooks.back().opinion = Celsius{-2.0};
+  CHECK(find_cover(evening.look("2026-04-12T17:05:00Z"))
+            .front()
+            .body.find("Outlook at 19:03, with the -2.0 °C that was forecast for the "
+                       "region in it;") != std::string::npos);
+  evening.outlooks.back().opinion.reset();
+  evening.outlooks.back().rests_on = "yard";
+  CHECK(
+      find_cover(evening.look("2026-04-12T17:05:00Z"))
+          .front()
+          .body.find("Outlook at 19:03, by the yard and how the two usually differ, for "
+                     "its sensor is "
+                     "silent;") != std::string::npos);
 }

@@ -199,8 +199,8 @@ TEST_CASE("a spell of damp nights is one notice, over on the second day after it
     }
     return store.open_notices().size();
   };
-  CHECK(look_until("2026-04-13T05:10:00Z") == 0);
-  CHECK(look_until("2026-04-13T05:20:00Z") == 1);
+  CHECK(look_until("2026-04-13T05:30:00Z") == 0);
+  CHECK(look_until("2026-04-13T05:40:00Z") == 1);
   night.house->fill("2026-04-13T05:00:00Z", "2026-04-13T22:00:00Z", 18, 60);
   night.house->fill("2026-04-13T22:00:00Z", "2026-04-14T05:00:00Z", 12, 92);
   night.house->fill("2026-04-14T05:00:00Z", "2026-04-15T20:00:00Z", 18, 60);

@@ -35,13 +35,22 @@ TEST_CASE("the steep fall just after sunset is not taken to go on as a line") {
 
 TEST_CASE("what the outlook holds for hardly possible must be half an hour away") {
   Evening evening;
-  evening.forecast("2026-04-12T20:03:00Z", 4.0, 1.0);
+  evening.forecast("2026-04-12T20:03:00Z", 1.9, 0.6);
+  evening.outlooks.back().air = Celsius{2.9};  // hardly a fall was expected any more
   evening.cooling("2026-04-13T01:00:00Z", 2.2, -1.2);
   CHECK_FALSE(find_danger(evening.look("2026-04-13T01:00:00Z")).front().holds);
   Evening near;
-  near.forecast("2026-04-12T20:03:00Z", 4.0, 1.0);
+  near.forecast("2026-04-12T20:03:00Z", 1.9, 0.6);
+  near.outlooks.back().air = Celsius{2.9};
   near.cooling("2026-04-13T01:00:00Z", 1.5, -1.2);
   CHECK(find_danger(near.look("2026-04-13T01:00:00Z")).front().holds);
+}
+
+TEST_CASE("an outlook that the readings have overtaken holds nobody back") {
+  Evening evening;
+  evening.forecast("2026-04-12T20:03:00Z", 4.0, 1.0);
+  evening.cooling("2026-04-13T01:00:00Z", 2.2, -1.2);
+  CHECK(find_danger(evening.look("2026-04-13T01:00:00Z")).front().holds);
 }
 
 TEST_CASE("slower cooling lingers, and a warm or steady place is well") {
@@ -148,4 +157,21 @@ TEST_CASE("readings older than an hour and a quarter are no ground for an alarm"
   Evening evening;
   evening.cooling("2026-04-12T23:40:00Z", 1.2, -2.0);
   CHECK(find_danger(evening.look("2026-04-13T01:00:00Z")).empty());
+}
+
+TEST_CASE("a place whose sensor is silent is warned by the place that stands in for it") {
+  Evening evening;
+  evening.forecast("2026-04-12T17:03:00Z", 3.0, 1.6);
+  CHECK(find_danger(evening.look("2026-04-13T01:00:00Z")).empty());
+  Evening yard;
+  yard.place.name = "Yard";
+  yard.cooling("2026-04-13T01:00:00Z", 1.2, -1.2);
+  evening.stand_in = StandIn{&yard.place, &yard.recents, Kelvins{1.0}};
+  const auto findings = find_danger(evening.look("2026-04-13T01:00:00Z"));
+  REQUIRE(findings.size() == 1);
+  CHECK(findings.front().holds);
+  CHECK(findings.front().title == "Cover the north frame now");
+  CHECK(findings.front().body.starts_with(
+      "Its sensor is silent; by the yard and how the two usually differ, 2.2 °C at "
+      "03:00, falling 1.2 °C an hour: it will pass below 1.0 °C in about 62 minutes"));
 }

@@ -51,7 +51,8 @@ void use_everything(Store& store) {
   store.reading_count();
   store.outlooks("yard", kDay, kDay);
   store.nights("yard", kDay, kDay);
-  store.outlook_state("yard");
+  store.learned("yard", "outlook");
+  store.covers("yard", from);
   store.open_notices();
   store.notice(1);
   store.last_notice_id();

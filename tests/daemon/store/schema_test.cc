@@ -67,7 +67,7 @@ TEST_CASE("a file from a newer version is refused with both versions and left al
   sqlite_rows(file, "PRAGMA user_version = 941");
   check_refused(file,
                 "it is a store of version 941, and this program knows versions up "
-                "to 3; install a newer rimeward, the file was left as it is");
+                "to 4; install a newer rimeward, the file was left as it is");
 }
 
 TEST_CASE("another program's database is refused and left alone") {
@@ -128,7 +128,7 @@ TEST_CASE(
   sqlite_rows(file, "PRAGMA user_version = 0");
   CHECK(refusal(file, Store::Access::kReadOnly) ==
         "store " + file.string() +
-            ": it is a store of version 0, and this program reads version 3; start "
+            ": it is a store of version 0, and this program reads version 4; start "
             "rimewardd once, it brings the file up to date");
 }
 
@@ -152,6 +152,17 @@ TEST_CASE("a store of version 1 is brought up to date with nothing lost") {
   CHECK(tallies[0].count == 2);
   CHECK(tallies[1].doubt == Doubt::kSameSecond);
   CHECK(store.covers().size() == 1);
+  CHECK(store.learned("yard", "outlook") == R"({"version":1})");
+  // Covered from the evening of 12 April on: that night may have been warmer for it.
+  const auto day = [](int number) {
+    return std::chrono::sys_days{std::chrono::days{number}};
+  };
+  const auto frame = store.nights("north-frame", day(20555), day(20556));
+  REQUIRE(frame.size() == 2);
+  CHECK(frame[0].layers == 0);
+  CHECK_FALSE(frame[1].layers);
+  CHECK(frame[1].low == Celsius{0.5});
+  CHECK(store.nights("yard", day(20556), day(20556)).front().layers == 0);
   REQUIRE(store.actions_after(0).size() == 1);
   CHECK(store.actions_after(0)[0].sensor.empty());
 }

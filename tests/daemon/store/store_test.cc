@@ -29,7 +29,10 @@ OutlookRow full_outlook() {
           .spread_below = 1.0 / 3.0,
           .spread_above = 0.7,
           .running_low = Celsius{4.25},
-          .humidity_known = false};
+          .humidity_known = false,
+          .air = Celsius{6.125},
+          .opinion = Celsius{-0.5},
+          .rests_on = "yard"};
 }
 
 NoticeRow full_notice() {
@@ -79,11 +82,15 @@ Changes one_of_everything() {
   changes.outlooks = {full_outlook(), {.place = "yard", .night = kDay}};
   changes.nights = {
       {.place = "yard", .night = kDay, .low = Celsius{0.1}, .low_at = kEvening},
-      {.place = "yard", .night = kDay + std::chrono::days{1}}};
+      {.place = "yard",
+       .night = kDay + std::chrono::days{1},
+       .layers = std::nullopt,
+       .lift = 1.25}};
   changes.covers = {{.place = "north-frame", .since = kEvening, .layers = 2},
                     {.place = "north-frame", .since = kEvening - 9h, .layers = 1},
                     {.place = "pea-bed", .since = kEvening, .layers = 0}};
-  changes.outlook_states = {{"yard", R"({"lift":[0.5]})"}};
+  changes.learned = {{{"yard", "lift"}, R"({"lift":[0.5]})"},
+                     {{"yard", "outlook"}, "{}"}};
   changes.matters[{"cover", "north-frame"}] = {.kind = "cover",
                                                .subject = "north-frame",
                                                .holds_since = kEvening,
@@ -112,8 +119,15 @@ void check_one_of_everything(const Store& store, const Changes& was) {
   CHECK(store.nights("yard", kDay, tomorrow) == was.nights);
   CHECK(store.nights("yard", tomorrow, tomorrow).size() == 1);
   CHECK(store.covers() == std::vector{was.covers[0], was.covers[2]});
-  CHECK(store.outlook_state("yard") == R"({"lift":[0.5]})");
-  CHECK_FALSE(store.outlook_state("pea-bed"));
+  CHECK(store.covers("north-frame", kEvening - 1h) ==
+        std::vector{was.covers[1], was.covers[0]});
+  CHECK(store.covers("north-frame", kEvening) == std::vector{was.covers[0]});
+  CHECK(store.covers("north-frame", kEvening - 10h).size() == 2);
+  CHECK(store.covers("yard", kEvening).empty());
+  CHECK(store.learned("yard", "lift") == R"({"lift":[0.5]})");
+  CHECK(store.learned("yard", "outlook") == "{}");
+  CHECK_FALSE(store.learned("yard", "opinion"));
+  CHECK_FALSE(store.learned("pea-bed", "lift"));
   CHECK(store.matters() == std::vector{was.matters.at({"cover", "north-frame"}),
                                        was.matters.at({"silent", "yard-probe"})});
   CHECK(store.notice(7) == was.notices.at(7));
