@@ -38,8 +38,11 @@ constexpr Kelvins kWorthTelling{1.0};
 struct Tonight {
   const Situation& situation;
   const PlaceView& view;
-  const OutlookRow& row;   // the newest, as issued
-  const NightCourse& now;  // what the readings since make of it
+  const OutlookRow& row;  // the newest, as issued
+  // The same held to the lowest reading since; or what the readings make of it, where the
+  // fall outruns it so far that it is worth telling.
+  Outlook outlook;
+  bool outrun = false;
   Celsius keep_above;
 
   const Place& place() const { return *view.place; }
@@ -49,14 +52,23 @@ std::optional<Tonight> tonight_in(const Situation& situation, const PlaceView& v
   if (!view.keep_above || view.tonight.empty() || !view.course) return std::nullopt;
   const OutlookRow& row = view.tonight.back();
   if (situation.now >= row.sunrise) return std::nullopt;
-  return Tonight{situation, view, row, *view.course, *view.keep_above};
+  const Outlook& now = view.course->outlook;
+  Tonight tonight{situation, view, row, outlook_of(row), false, *view.keep_above};
+  tonight.outrun = row.low - now.low >= kWorthTelling;
+  if (tonight.outrun) {
+    tonight.outlook = now;
+  } else {
+    tonight.outlook.running_low = now.running_low;
+    tonight.outlook.low = low_so_far(tonight.outlook, now.running_low);
+  }
+  return tonight;
 }
 
 // The odds of going below keep-above with `layers` on.
 Odds odds_under(int layers, const Tonight& tonight) {
-  if (layers == 0) return odds_below(tonight.now.outlook, tonight.keep_above);
+  if (layers == 0) return odds_below(tonight.outlook, tonight.keep_above);
   // What was measured so far was measured without these layers: it says nothing here.
-  return odds_below(under(tonight.now.outlook, tonight.view.lifts->of(layers)),
+  return odds_below(under(tonight.outlook, tonight.view.lifts->of(layers)),
                     tonight.keep_above);
 }
 
@@ -128,10 +140,9 @@ std::string grounds(const Tonight& tonight) {
 
 // In whole degrees, so that the words do not change with every reading.
 std::string since_then(const Tonight& tonight) {
-  const Kelvins lower = tonight.row.low - tonight.now.outlook.low;
-  if (lower < kWorthTelling) return "";
+  if (!tonight.outrun) return "";
   return fmt::format(" It has cooled faster since: now about {} is expected.",
-                     whole_text_of(tonight.now.outlook.low, tonight.situation.units));
+                     whole_text_of(tonight.outlook.low, tonight.situation.units));
 }
 
 // The numbers are those of the outlook as it was issued, so that the words change with it

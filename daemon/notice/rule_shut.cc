@@ -79,9 +79,14 @@ std::string body_for(const Situation& situation, const PlaceView& view,
     body += fmt::format(", falling {} an hour",
                         text_of(Kelvins{-going.per_hour.degrees}, units));
   }
-  body += fmt::format(
-      ". Shut it at {}, and by sunset at {} whatever it has, to keep the day's warmth.",
-      text_of(mark, units), zone.time_text(situation.day->sunset));
+  if (going.air <= mark) {
+    body += fmt::format(": below the {} to shut it at, to keep the day's warmth.",
+                        text_of(mark, units));
+  } else {
+    body += fmt::format(
+        ". Shut it at {}, or by sunset at {} whatever it has, to keep the day's warmth.",
+        text_of(mark, units), zone.time_text(situation.day->sunset));
+  }
   if (night != NightAhead::kCold) return body;
   const OutlookRow& row = view.tonight.back();
   return body + fmt::format(
@@ -116,9 +121,8 @@ std::optional<Finding> finding_for(const Situation& situation, const PlaceView& 
   const bool ahead = deadline > now;
   if (ahead) finding.deadline = deadline;
   finding.send_until = finding.ends_at = day.sunset + kAfterSunset;
-  finding.title = fmt::format(
-      "Shut {} {}", in_sentence(view.place->name),
-      ahead ? fmt::format("by {}", situation.zone.time_text(deadline)) : "now");
+  finding.title =
+      fmt::format("Shut {}{}", in_sentence(view.place->name), ahead ? "" : " now");
   finding.body = body_for(situation, view, *going, mark, night);
   return finding;
 }

@@ -78,9 +78,8 @@ std::optional<Finding> finding_for(const Situation& situation, const PlaceView& 
   const bool ahead = deadline > situation.now;
   if (ahead) finding.deadline = deadline;
   finding.send_until = finding.ends_at = day.noon + kEnds;
-  finding.title = fmt::format(
-      "Open {} {}", in_sentence(view.place->name),
-      ahead ? fmt::format("by {}", situation.zone.time_text(deadline)) : "now");
+  finding.title =
+      fmt::format("Open {}{}", in_sentence(view.place->name), ahead ? "" : " now");
   finding.body = body_for(situation, view, vent, newest, *crosses);
   return finding;
 }
