@@ -66,6 +66,12 @@ Reckoned mean_of(const Reckoned& a, const Reckoned& b) {
           {std::sqrt(2.0 / (one + two))}};
 }
 
+std::optional<Reckoned> better(const std::optional<Reckoned>& a,
+                               const std::optional<Reckoned>& b) {
+  if (!a || !b) return a ? a : b;
+  return b->error < a->error ? b : a;
+}
+
 // What was said for this night: since the sun rose on the day that it follows.
 std::optional<Celsius> said_for(const Outlook& outlook, const Series& said,
                                 Position position) {
@@ -168,12 +174,12 @@ void PlaceOutlook::end_night(NightEnded& ended, const Night& night,
     ended.low.reset();
     if (row.layers) row.lift = lifts_.of(*row.layers).added.degrees;
   }
-  before_cover_.reset();
+  open_outlooks_.clear();
   for (const OutlookRow& one : tonight_) {
     // Under a cover that was on before the outlook was made, the air tells of the cover.
-    if (one.rests_on.empty() && layers_at(covers, one.issued_at) == 0 &&
-        one.issued_at < one.sunset) {
-      before_cover_ = outlook_of(one);
+    const bool open = layers_at(covers, one.issued_at) == 0;
+    if (open && one.rests_on.empty() && one.issued_at < one.sunset) {
+      open_outlooks_.push_back(outlook_of(one));
     }
   }
   tonight_.clear();
@@ -184,11 +190,11 @@ void PlaceOutlook::end_night(NightEnded& ended, const Night& night,
 
 void PlaceOutlook::learn_opinion(const NightEnded& ended) {
   if (!ended.low) return;
-  for (const Outlook& own : ended.outlooks) {
-    const int moment = static_cast<int>(own.moment);
-    const auto row = std::ranges::find(tonight_, moment, &OutlookRow::moment);
-    if (row == tonight_.end() || !row->opinion) continue;
-    opinion_.learn(own, *row->opinion, *ended.low);
+  for (const OutlookRow& row : tonight_) {
+    if (!row.opinion) continue;
+    const auto own = std::ranges::find(ended.outlooks, static_cast<Moment>(row.moment),
+                                       &Outlook::moment);
+    if (own != ended.outlooks.end()) opinion_.learn(*own, *row.opinion, *ended.low);
   }
 }
 
@@ -196,29 +202,34 @@ void PlaceOutlook::compare(std::span<const PlaceOutlook* const> others) {
   const NightRow& ended = nights_.back();
   if (!ended.low || !ended.layers) return;
   if (*ended.layers > 0) {
-    if (const auto reckoned = reckoned_without_cover(ended, others)) {
+    if (const auto reckoned = reckoned_without_cover(others)) {
       lifts_.learn(*ended.layers, *ended.low - reckoned->low, reckoned->error);
     }
     return;
   }
   for (const PlaceOutlook* other : others) {
-    const NightRow& theirs = other->nights_.back();
-    if (!theirs.low || theirs.layers != 0) continue;
-    differences_.learn(theirs.place, *ended.low - *theirs.low);
-    if (compares_with(*other)) {
-      surprises_.learn(theirs.place, {surprise().degrees - other->surprise().degrees});
+    const auto theirs = other->open_low();
+    if (!theirs) continue;
+    differences_.learn(other->place_->id, *ended.low - *theirs);
+    if (open_outlooks_.empty()) continue;
+    const Outlook& mine = open_outlooks_.back();
+    const Kelvins surprise = *ended.low - mine.low;
+    if (const auto their_surprise = other->surprise_at(mine.moment)) {
+      surprises_.learn(other->place_->id, {surprise.degrees - their_surprise->degrees});
     }
   }
 }
 
-bool PlaceOutlook::compares_with(const PlaceOutlook& other) const {
-  return before_cover_ && other.before_cover_ &&
-         before_cover_->moment == other.before_cover_->moment;
+std::optional<Celsius> PlaceOutlook::open_low() const {
+  const NightRow& ended = nights_.back();
+  return ended.layers == 0 ? ended.low : std::nullopt;
 }
 
-// REQUIRES: before_cover_, and the low of the night that ended is known.
-Kelvins PlaceOutlook::surprise() const {
-  return *nights_.back().low - before_cover_->low;
+std::optional<Kelvins> PlaceOutlook::surprise_at(Moment moment) const {
+  const auto low = open_low();
+  const auto outlook = std::ranges::find(open_outlooks_, moment, &Outlook::moment);
+  if (!low || outlook == open_outlooks_.end()) return std::nullopt;
+  return *low - outlook->low;
 }
 
 // Two ways lead there from another place that had no cover: by how the two lows usually
@@ -228,29 +239,38 @@ Kelvins PlaceOutlook::surprise() const {
 // real weather with the simulation in tests/support/covered_place.h: 77 of 80 lifts
 // within 0.5 K after ten nights, 72 with the difference and the bare outlook.
 std::optional<Reckoned> PlaceOutlook::reckoned_without_cover(
-    const NightRow& ended, std::span<const PlaceOutlook* const> others) const {
+    std::span<const PlaceOutlook* const> others) const {
   std::optional<Reckoned> by_low;
   std::optional<Reckoned> by_surprise;
-  const auto take_better = [](std::optional<Reckoned>& best, const Reckoned& other) {
-    if (!best || other.error < best->error) best = other;
-  };
   for (const PlaceOutlook* other : others) {
-    const NightRow& theirs = other->nights_.back();
-    if (theirs.night != ended.night || !theirs.low || theirs.layers != 0) continue;
-    if (const auto difference = differences_.to(theirs.place)) {
-      take_better(by_low, {*theirs.low + difference->mean, difference->spread});
-    }
-    if (!compares_with(*other)) continue;
-    const Difference usual = surprises_.to(theirs.place).value_or(kUsualSurprise);
-    take_better(by_surprise,
-                {before_cover_->low + other->surprise() + usual.mean, usual.spread});
+    by_low = better(by_low, reckoned_by_low(*other));
+    by_surprise = better(by_surprise, reckoned_by_surprise(*other));
   }
   if (by_low && by_surprise) return mean_of(*by_low, *by_surprise);
-  if (by_low || by_surprise) return by_low ? by_low : by_surprise;
-  if (!before_cover_) return std::nullopt;
-  return Reckoned{before_cover_->low,
-                  {kAlone * std::midpoint(before_cover_->spread_below.degrees,
-                                          before_cover_->spread_above.degrees)}};
+  if (by_low) return by_low;
+  if (by_surprise) return by_surprise;
+  if (open_outlooks_.empty()) return std::nullopt;
+  const Outlook& own = open_outlooks_.back();
+  return Reckoned{
+      own.low,
+      {kAlone * std::midpoint(own.spread_below.degrees, own.spread_above.degrees)}};
+}
+
+std::optional<Reckoned> PlaceOutlook::reckoned_by_low(const PlaceOutlook& other) const {
+  const auto theirs = other.open_low();
+  const auto difference = differences_.to(other.place_->id);
+  if (!theirs || !difference) return std::nullopt;
+  return Reckoned{*theirs + difference->mean, difference->spread};
+}
+
+std::optional<Reckoned> PlaceOutlook::reckoned_by_surprise(
+    const PlaceOutlook& other) const {
+  if (open_outlooks_.empty()) return std::nullopt;
+  const Outlook& own = open_outlooks_.back();
+  const auto theirs = other.surprise_at(own.moment);
+  if (!theirs) return std::nullopt;
+  const Difference usual = surprises_.to(other.place_->id).value_or(kUsualSurprise);
+  return Reckoned{own.low + *theirs + usual.mean, usual.spread};
 }
 
 void PlaceOutlook::forget_old_nights() {

@@ -72,10 +72,14 @@ class PlaceOutlook {
   void learn_opinion(const NightEnded& ended);
   void keep(OutlookRow row, Changes& changes);
   void forget_old_nights();
-  bool compares_with(const PlaceOutlook& other) const;
-  Kelvins surprise() const;
+  // The low of the night that ended last, where it had no cover.
+  std::optional<Celsius> open_low() const;
+  // How far that came from the place's own outlook of the moment.
+  std::optional<Kelvins> surprise_at(Moment moment) const;
   std::optional<Reckoned> reckoned_without_cover(
-      const NightRow& ended, std::span<const PlaceOutlook* const> others) const;
+      std::span<const PlaceOutlook* const> others) const;
+  std::optional<Reckoned> reckoned_by_low(const PlaceOutlook& other) const;
+  std::optional<Reckoned> reckoned_by_surprise(const PlaceOutlook& other) const;
 
   const Place* place_;
   Position position_;
@@ -87,9 +91,9 @@ class PlaceOutlook {
   Mornings mornings_;
   std::vector<OutlookRow> tonight_;
   std::vector<NightRow> nights_;
-  // Of the night that ended last, the place's own last outlook before sunset, and before
+  // Of the night that ended last: the place's own outlooks made before sunset, and before
   // a cover went on.
-  std::optional<Outlook> before_cover_;
+  std::vector<Outlook> open_outlooks_;
 };
 
 }  // namespace rimeward

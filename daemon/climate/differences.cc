@@ -6,6 +6,8 @@
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
+#include "daemon/climate/saved_json.h"
+
 namespace rimeward {
 namespace {
 
@@ -89,26 +91,20 @@ std::string Differences::save() const {
 }
 
 Result<Differences> Differences::restore(std::string_view text) {
-  Differences differences;
-  try {
-    const auto json = Json::parse(text);
-    if (json.at("version").get<int>() != kVersion) {
-      return refuse("saved differences: of another version");
-    }
+  return read_saved("differences", kVersion, text, [](const Json& json) {
+    Differences differences;
     for (const auto& [place, its] : json.at("places").items()) {
       const Seen seen{.nights = its.at("nights").get<int>(),
                       .mean = its.at("mean").get<double>(),
                       .variance = its.at("variance").get<double>()};
       if (seen.nights < 1 || seen.nights > kMostNights || !std::isfinite(seen.mean) ||
           !std::isfinite(seen.variance) || seen.variance < 0.0) {
-        return refuse(fmt::format("saved differences: those to {} are not sound", place));
+        unsound(fmt::format("those to {} are not sound", place));
       }
       differences.places_[place] = seen;
     }
-  } catch (const Json::exception& why) {
-    return refuse(fmt::format("saved differences: {}", why.what()));
-  }
-  return differences;
+    return differences;
+  });
 }
 
 }  // namespace rimeward

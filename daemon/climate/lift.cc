@@ -4,10 +4,10 @@
 #include <cassert>
 #include <cmath>
 #include <cstdint>
-#include <stdexcept>
 
-#include <fmt/format.h>
 #include <nlohmann/json.hpp>
+
+#include "daemon/climate/saved_json.h"
 
 namespace rimeward {
 namespace {
@@ -62,23 +62,19 @@ double published_covariance(std::size_t row, std::size_t column) {
   return spread(row) * spread(column) * std::pow(kCorrelation, std::abs(apart));
 }
 
-[[noreturn]] void wrong(const char* why) {
-  throw std::invalid_argument(why);
-}
-
 template <std::size_t kSize>
 void read(const Json& json, std::array<double, kSize>& into) {
-  if (!json.is_array() || json.size() != kSize) wrong("a list has the wrong length");
+  if (!json.is_array() || json.size() != kSize) unsound("a list has the wrong length");
   for (std::size_t i = 0; i < kSize; ++i)
     into.at(i) = json[i].get<double>();
 }
 
 template <std::size_t kSize>
 void read_counts(const Json& json, std::array<int, kSize>& into) {
-  if (!json.is_array() || json.size() != kSize) wrong("a list has the wrong length");
+  if (!json.is_array() || json.size() != kSize) unsound("a list has the wrong length");
   for (std::size_t i = 0; i < kSize; ++i) {
     const auto count = json[i].get<std::int64_t>();
-    if (count < 0 || count > kMostNights) wrong("no count of nights");
+    if (count < 0 || count > kMostNights) unsound("no count of nights");
     into.at(i) = static_cast<int>(count);
   }
 }
@@ -171,20 +167,14 @@ bool Lifts::is_sound() const {
 }
 
 Result<Lifts> Lifts::restore(std::string_view text) {
-  try {
-    const Json json = Json::parse(text);
-    if (json.at("version").get<int>() != kVersion) wrong("of another version");
+  return read_saved("lifts", kVersion, text, [](const Json& json) {
     Lifts lifts;
     read(json.at("added"), lifts.added_);
     read(json.at("covariance"), lifts.covariance_);
     read_counts(json.at("nights"), lifts.nights_);
-    if (!lifts.is_sound()) wrong("no belief of lifts");
+    if (!lifts.is_sound()) unsound("no belief of lifts");
     return lifts;
-  } catch (const Json::exception& why) {
-    return refuse(fmt::format("saved lifts: {}", why.what()));
-  } catch (const std::invalid_argument& why) {
-    return refuse(fmt::format("saved lifts: {}", why.what()));
-  }
+  });
 }
 
 }  // namespace rimeward

@@ -6,11 +6,10 @@
 #include <iterator>
 #include <numeric>
 #include <span>
-#include <stdexcept>
 
-#include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
+#include "daemon/climate/saved_json.h"
 #include "daemon/climate/trend.h"
 
 namespace rimeward {
@@ -253,17 +252,14 @@ bool has_gap(std::span<const TimedValue> readings, SunTime from, SunTime to) {
 double sound(const Json& json) {
   constexpr double kBeyondAllAir = 200;
   const double value = json.get<double>();
-  if (!(std::abs(value) <= kBeyondAllAir)) throw std::invalid_argument("beyond all air");
+  if (!(std::abs(value) <= kBeyondAllAir)) unsound("beyond all air");
   return value;
 }
 
 UsualMorning usual_from(const Json& json) {
-  if (json.at("version").get<int>() != kVersion) {
-    throw std::invalid_argument("of another version");
-  }
   const Json& gains = json.at("gain");
   if (!gains.is_array() || gains.size() != UsualMorning::kPoints) {
-    throw std::invalid_argument("a list has the wrong length");
+    unsound("a list has the wrong length");
   }
   UsualMorning usual;
   std::ranges::transform(gains, usual.gain.begin(), &sound);
@@ -271,10 +267,10 @@ UsualMorning usual_from(const Json& json) {
   if (!json.at("high").is_null()) usual.high = Celsius{sound(json.at("high"))};
   usual.mornings = json.at("mornings").get<int>();
   if (usual.mornings < 0 || usual.mornings > kMorningsThatMatter) {
-    throw std::invalid_argument("no such number of mornings");
+    unsound("no such number of mornings");
   }
   if (usual.high.has_value() != (usual.mornings > 0)) {
-    throw std::invalid_argument("a high without a morning, or none with one");
+    unsound("a high without a morning, or none with one");
   }
   return usual;
 }
@@ -331,15 +327,11 @@ std::string Mornings::save() const {
 }
 
 Result<Mornings> Mornings::restore(std::string_view text) {
-  Mornings mornings;
-  try {
-    mornings.usual_ = usual_from(Json::parse(text));
-  } catch (const Json::exception& why) {
-    return refuse(fmt::format("saved mornings: {}", why.what()));
-  } catch (const std::invalid_argument& why) {
-    return refuse(fmt::format("saved mornings: {}", why.what()));
-  }
-  return mornings;
+  return read_saved("mornings", kVersion, text, [](const Json& json) {
+    Mornings mornings;
+    mornings.usual_ = usual_from(json);
+    return mornings;
+  });
 }
 
 }  // namespace rimeward

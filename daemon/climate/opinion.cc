@@ -8,6 +8,8 @@
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
+#include "daemon/climate/saved_json.h"
+
 namespace rimeward {
 namespace {
 
@@ -214,12 +216,8 @@ std::string Opinion::save() const {
 }
 
 Result<Opinion> Opinion::restore(std::string_view text) {
-  Opinion opinion;
-  try {
-    const auto json = Json::parse(text);
-    if (json.at("version").get<int>() != kVersion) {
-      return refuse("saved opinion: of another version");
-    }
+  return read_saved("opinion", kVersion, text, [](const Json& json) {
+    Opinion opinion;
     for (const Moment moment : kMoments) {
       const Json& its = json.at(std::string{name_of(moment)});
       const auto number = [&its](const char* key) { return its.at(key).get<double>(); };
@@ -234,15 +232,12 @@ Result<Opinion> Opinion::restore(std::string_view text) {
                                .stretch_above = number("stretch_above"),
                                .credit = number("credit")};
       if (!is_sound(merit)) {
-        return refuse(fmt::format("saved opinion: what it was worth at {} is not sound",
-                                  name_of(moment)));
+        unsound(fmt::format("what it was worth at {} is not sound", name_of(moment)));
       }
       opinion.merits_.at(index_of(moment)) = merit;
     }
-  } catch (const Json::exception& why) {
-    return refuse(fmt::format("saved opinion: {}", why.what()));
-  }
-  return opinion;
+    return opinion;
+  });
 }
 
 }  // namespace rimeward

@@ -4,7 +4,6 @@
 #include <algorithm>
 #include <array>
 #include <cstdint>
-#include <stdexcept>
 #include <string>
 #include <string_view>
 #include <tuple>
@@ -14,6 +13,7 @@
 #include <nlohmann/json.hpp>
 
 #include "daemon/climate/outlook.h"
+#include "daemon/climate/saved_json.h"
 
 namespace rimeward {
 namespace {
@@ -29,12 +29,8 @@ Json as_json(std::optional<Celsius> temperature) {
   return temperature ? Json(temperature->degrees) : Json(nullptr);
 }
 
-[[noreturn]] void wrong(const char* why) {
-  throw std::invalid_argument(why);
-}
-
 double number(const Json& json) {
-  if (!json.is_number()) wrong("expected a number");
+  if (!json.is_number()) unsound("expected a number");
   return json.get<double>();
 }
 
@@ -56,7 +52,7 @@ SunTime sun_time(const Json& json) {
 template <std::size_t kSize>
 std::array<double, kSize> numbers(const Json& json, std::size_t earlier_size) {
   if (!json.is_array() || (json.size() != kSize && json.size() != earlier_size))
-    wrong("a list has the wrong length");
+    unsound("a list has the wrong length");
   std::array<double, kSize> values{};
   for (std::size_t i = 0; i < json.size(); ++i)
     values.at(i) = number(json[i]);
@@ -114,7 +110,7 @@ Moment moment_from(const Json& json) {
   const auto name = json.get<std::string>();
   const auto found = std::ranges::find_if(
       kMoments, [&name](Moment moment) { return name_of(moment) == name; });
-  if (found == kMoments.end()) wrong("no such moment");
+  if (found == kMoments.end()) unsound("no such moment");
   return *found;
 }
 
@@ -155,7 +151,7 @@ struct Saved {
 std::optional<std::int64_t> whole_number(const Json& json, const char* key) {
   if (!json.contains(key)) return std::nullopt;
   const auto number = json.at(key).get<std::int64_t>();
-  if (number < -kBeyondAllTimes || number > kBeyondAllTimes) wrong("beyond all times");
+  if (number < -kBeyondAllTimes || number > kBeyondAllTimes) unsound("beyond all times");
   return number;
 }
 
@@ -176,12 +172,11 @@ std::vector<Outlook> outlooks_from(const Json& json) {
 
 std::size_t event_number(const Json& json) {
   const auto number = json.get<std::size_t>();
-  if (number > kMoments.size()) wrong("no such event");
+  if (number > kMoments.size()) unsound("no such event");
   return number;
 }
 
 Saved saved_from(const Json& json) {
-  if (json.at("version").get<int>() != kVersion) wrong("of another version");
   return {.learned = all_learned_from(json.at("learned")),
           .first_reading = whole_number(json, "first_reading"),
           .solar_day = whole_number(json, "solar_day"),
@@ -190,18 +185,6 @@ Saved saved_from(const Json& json) {
           .last_low_day = whole_number(json, "last_low_day").value_or(0),
           .usual_low = temperature(json.at("usual_low")),
           .issued = outlooks_from(json.at("issued"))};
-}
-
-// Read with the parser's own exceptions for a missing key or a wrong type, and wrong()
-// for the rest: a check at each of some three hundred numbers would hide them.
-Result<Saved> parsed(std::string_view text) {
-  try {
-    return saved_from(Json::parse(text));
-  } catch (const Json::exception& why) {
-    return refuse(fmt::format("saved outlook: {}", why.what()));
-  } catch (const std::invalid_argument& why) {
-    return refuse(fmt::format("saved outlook: {}", why.what()));
-  }
 }
 
 }  // namespace
@@ -229,7 +212,7 @@ std::string NightOutlook::save() const {
 
 Result<NightOutlook> NightOutlook::restore(Position position, const Prior& prior,
                                            std::string_view text) {
-  const auto saved = parsed(text);
+  const auto saved = read_saved("outlook", kVersion, text, &saved_from);
   if (!saved) return tl::unexpected(saved.error());
   NightOutlook engine(position, prior);
   for (const Moment moment : kMoments) {

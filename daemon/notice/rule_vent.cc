@@ -58,7 +58,9 @@ std::string body_for(const Situation& situation, const PlaceView& view, Celsius 
 }
 
 std::optional<Finding> finding_for(const Situation& situation, const PlaceView& view) {
-  if (!view.place->vent_above || view.mornings == nullptr) return std::nullopt;
+  if (!view.place->vent_above || view.mornings == nullptr || !situation.day) {
+    return std::nullopt;
+  }
   const DaySpan& day = *situation.day;
   const Celsius vent = *view.place->vent_above;
   const Series& air = view.recents->air;
