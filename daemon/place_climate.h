@@ -3,9 +3,8 @@
 
 #pragma once
 
-#include <functional>
 #include <optional>
-#include <string>
+#include <span>
 #include <vector>
 
 #include "daemon/base/garden.h"

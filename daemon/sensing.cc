@@ -63,6 +63,13 @@ bool take_out(std::vector<Row>& rows, const IsIt& is_it) {
 
 }  // namespace
 
+template <class Act>
+void Sensing::in_its_places(std::size_t sensor, Channel channel, const Act& act) {
+  if (!is_of_all_places(channel)) return act(places_[listeners_[sensor].place]);
+  for (PlaceClimate& place : places_)
+    act(place);
+}
+
 void Sensing::start_waiting(Instant now, Changes& changes) {
   for (std::size_t i = 0; i < listeners_.size(); ++i) {
     if (!listeners_[i].waited_for_since) wait_for(i, now, changes);
@@ -312,8 +319,8 @@ void Sensing::believe(Track& track, const ReadingRow& row) {
 
 void Sensing::remember(Track& track, const ReadingRow& row) {
   track.newest = std::max(track.newest, {row.time});
-  for (PlaceClimate* place : heard_by(track.sensor, track.channel))
-    place->take(row);
+  in_its_places(track.sensor, track.channel,
+                [&](PlaceClimate& place) { place.take(row); });
 }
 
 void Sensing::believe_again(Track& track, const Judge::Held& held, Changes& changes) {
@@ -339,8 +346,8 @@ void Sensing::withdraw(Track& track, const Judge::Withdrawn& gone, Changes& chan
   const bool uncommitted =
       take_out(changes.readings, is_it) || take_out(changes.believed_again, is_it);
   (uncommitted ? changes.doubtful : changes.withdrawn).push_back(row);
-  for (PlaceClimate* place : heard_by(track.sensor, track.channel))
-    place->withdraw(track.series, gone.time);
+  in_its_places(track.sensor, track.channel,
+                [&](PlaceClimate& place) { place.withdraw(track.series, gone.time); });
   season_.remove(track.sensor, track.channel, gone.time, gone.value);
   listeners_[track.sensor].health.doubted(gone.time, track.channel, value, gone.doubt);
   count(track.sensor, track.channel, gone.doubt, 1, gone.time, changes);
@@ -401,14 +408,6 @@ Sensing::Track& Sensing::track_of(std::size_t sensor, Channel channel, Changes& 
   return add_track(last_series_ + 1, sensor, channel);
 }
 
-std::vector<PlaceClimate*> Sensing::heard_by(std::size_t sensor, Channel channel) const {
-  if (!is_of_all_places(channel)) return {&places_[listeners_[sensor].place]};
-  std::vector<PlaceClimate*> all;
-  for (PlaceClimate& place : places_)
-    all.push_back(&place);
-  return all;
-}
-
 // A sensor of the place itself speaks for it before any other's.
 std::size_t Sensing::rank_in(const PlaceClimate& place, std::size_t sensor) const {
   const bool its_own = &place == &places_[listeners_[sensor].place];
@@ -419,8 +418,9 @@ Sensing::Track& Sensing::add_track(SeriesId series, std::size_t sensor, Channel 
   last_series_ = std::max(last_series_, series);
   Track track{.series = series, .sensor = sensor, .channel = channel};
   if (can_be_judged(channel)) track.judge.emplace(channel);
-  for (PlaceClimate* place : heard_by(sensor, channel))
-    place->adopt_series(series, channel, rank_in(*place, sensor));
+  in_its_places(sensor, channel, [&](PlaceClimate& place) {
+    place.adopt_series(series, channel, rank_in(place, sensor));
+  });
   return tracks_.insert_or_assign({sensor, channel}, std::move(track)).first->second;
 }
 

@@ -106,8 +106,9 @@ class Sensing {
              std::int64_t number, Instant at, Changes& changes) const;
   void warn(const std::string& about, const std::string& what, const std::string& why);
 
-  // The places in which a channel of a sensor counts.
-  std::vector<PlaceClimate*> heard_by(std::size_t sensor, Channel channel) const;
+  // Does something to each place in which a channel of a sensor counts.
+  template <class Act>
+  void in_its_places(std::size_t sensor, Channel channel, const Act& act);
   std::size_t rank_in(const PlaceClimate& place, std::size_t sensor) const;
   Track& track_of(std::size_t sensor, Channel channel, Changes& changes);
   Track& add_track(SeriesId series, std::size_t sensor, Channel channel);

@@ -116,10 +116,11 @@ std::vector<std::string> advice_for(const Context& context, const SensorHealth& 
     advice.push_back(never_heard(health));
   }
   if (health.is_silent && health.heard_at) {
-    advice.push_back(
-        fmt::format("{} is silent since {}: look at its battery, and whether it can "
-                    "still be reached.",
-                    id, when(*health.heard_at)));
+    advice.push_back(fmt::format(
+        "{} is silent since {}: look at {}.", id, when(*health.heard_at),
+        is_forecast(*health.sensor) ? "what passes it on to the broker"
+                                    : "its battery, and whether it can still be "
+                                      "reached"));
   }
   if (is_doubted_much(health.lately)) advice.push_back(doubted_much(health));
   if (health.battery && health.battery->is_low) {

@@ -95,20 +95,11 @@ std::string under_layers_text(const UnderLayers& one, TemperatureUnit unit) {
   return fmt::format("{} ({})", number(one.low, unit), text_of(one.odds));
 }
 
-// What fleece would make of the night, where there is any.
-std::string layers_report(const Context& context, const TonightAnswer& answer) {
-  std::size_t most = 0;
-  bool by_published = false;
-  for (const PlaceTonight& tonight : answer.places) {
-    most = std::max(most, tonight.by_layers.size());
-    by_published |= std::ranges::any_of(tonight.by_layers, [](const UnderLayers& one) {
-      return one.layers > 0 && one.nights == 0;
-    });
-  }
-  if (most == 0) return "";
+Table layers_table(const Context& context, const TonightAnswer& answer,
+                   std::size_t most) {
+  const TemperatureUnit unit = context.garden.units;
   std::vector<Column> columns{
-      {.heading = fmt::format("low {} under", degree_sign(context.garden.units)),
-       .wraps = true}};
+      {.heading = fmt::format("low {} under", degree_sign(unit)), .wraps = true}};
   for (std::size_t i = 0; i < most; ++i) {
     columns.push_back({.heading = by_layers_heading(static_cast<int>(i)),
                        .align = Column::Align::kRight});
@@ -117,19 +108,49 @@ std::string layers_report(const Context& context, const TonightAnswer& answer) {
   for (const PlaceTonight& tonight : answer.places) {
     if (tonight.by_layers.empty()) continue;
     std::vector<Cell> cells{{tonight.place->name}};
-    for (std::size_t i = 0; i < most; ++i) {
-      cells.push_back({i < tonight.by_layers.size()
-                           ? under_layers_text(tonight.by_layers[i], context.garden.units)
-                           : std::string("-")});
-    }
+    for (const UnderLayers& one : tonight.by_layers)
+      cells.push_back({under_layers_text(one, unit)});
+    cells.resize(most + 1, Cell{"-"});
     table.add_row(std::move(cells));
   }
-  std::string text = "\n" + table.text(context.around.screen);
+  return table;
+}
+
+// Where what fleece adds is known from: "Learned here: north frame, one layer, by 11
+// nights. The rest is by published figures ...".
+std::string layers_source(const TonightAnswer& answer) {
+  std::vector<std::string> learned;
+  bool by_published = false;
+  for (const PlaceTonight& tonight : answer.places) {
+    for (const UnderLayers& one : tonight.by_layers) {
+      if (one.layers == 0) continue;
+      by_published |= one.nights == 0;
+      if (one.nights == 0) continue;
+      learned.push_back(fmt::format("{}, {}, by {} {}", tonight.place->name,
+                                    layers_text(one.layers), one.nights,
+                                    one.nights == 1 ? "night" : "nights"));
+    }
+  }
+  std::string text;
+  if (!learned.empty()) {
+    text = fmt::format("What fleece adds, learned here: {}. ", fmt::join(learned, "; "));
+  }
   if (!by_published) return text;
-  return text + paragraphs(
-                    "What fleece adds is by published figures until nights under it "
-                    "have shown more; write down what is on by `rimeward cover`.",
-                    0, context.around.screen);
+  return text + fmt::format(
+                    "{} by published figures until nights under it have shown more; "
+                    "write down what is on by `rimeward cover`.",
+                    learned.empty() ? "What fleece adds is" : "The rest is");
+}
+
+// What fleece would make of the night, where there is any.
+std::string layers_report(const Context& context, const TonightAnswer& answer) {
+  std::size_t most = 0;
+  for (const PlaceTonight& tonight : answer.places)
+    most = std::max(most, tonight.by_layers.size());
+  if (most == 0) return "";
+  const Screen& screen = context.around.screen;
+  return "\n" + layers_table(context, answer, most).text(screen) +
+         paragraphs(layers_source(answer), 0, screen);
 }
 
 // Why there is no outlook, or when the first one comes.
