@@ -10,12 +10,8 @@ namespace {
 
 CoverHistory covers_of(const Place& place, const Store& store,
                        std::optional<Instant> now) {
-  CoverHistory history;
-  if (!now) return history;
-  for (const CoverRow& row : store.covers(place.id, *now - kRecentSpan)) {
-    history.push_back({.since = row.since, .layers = row.layers});
-  }
-  return history;
+  if (!now) return {};
+  return history_of(store.covers(place.id, *now - kRecentSpan));
 }
 
 void take_lower(std::optional<TimedValue>& lowest, const TimedValue& reading) {

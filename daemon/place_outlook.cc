@@ -53,11 +53,6 @@ std::array<Night, 2> nights_before(const Night& night, Position position) {
   return {before.value_or(night), night};
 }
 
-bool was_covered(std::span<const CoverChange> covers) {
-  return std::ranges::any_of(covers,
-                             [](const CoverChange& change) { return change.layers > 0; });
-}
-
 // By inverse variance; of two that share their error the mean is no surer than either.
 Reckoned mean_of(const Reckoned& a, const Reckoned& b) {
   const double one = 1.0 / (a.error.degrees * a.error.degrees);

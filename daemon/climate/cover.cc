@@ -30,6 +30,11 @@ int layers_at(std::span<const CoverChange> history, Instant at) {
   return after == history.begin() ? 0 : std::prev(after)->layers;
 }
 
+bool was_covered(std::span<const CoverChange> history) {
+  return std::ranges::any_of(history,
+                             [](const CoverChange& change) { return change.layers > 0; });
+}
+
 std::optional<int> layers_over(std::span<const CoverChange> history, const Night& night) {
   const Instant from = whole_second(night.sunset) + kCoverGrace;
   const Instant to = whole_second(night.sunrise);

@@ -29,6 +29,9 @@ using CoverHistory = std::vector<CoverChange>;
 
 int layers_at(std::span<const CoverChange> history, Instant at);
 
+// True where there was any, ever.
+bool was_covered(std::span<const CoverChange> history);
+
 // A cover goes on by sunset or it is not the night's: what goes on later finds the warmth
 // gone. People write it down a little after.
 inline constexpr std::chrono::minutes kCoverGrace{30};

@@ -52,6 +52,15 @@ Celsius low_so_far(const Outlook& outlook, std::optional<Celsius> lowest_since_s
   return lower_of(outlook.low, lowest_since_sunset);
 }
 
+Outlook held_to(Outlook outlook, std::optional<Celsius> lowest_since_sunset) {
+  if (!lowest_since_sunset) return outlook;
+  outlook.running_low = lower_of(*lowest_since_sunset, outlook.running_low);
+  outlook.low = lower_of(outlook.low, outlook.running_low);
+  outlook.low10 = std::min(outlook.low10, outlook.low);
+  outlook.low90 = lower_of(outlook.low90, outlook.running_low);
+  return outlook;
+}
+
 NightOutlook::NightOutlook(Position position, const Prior& prior)
     : position_(position),
       learners_{Learner{Moment::kAfternoon, prior.moments[0]},

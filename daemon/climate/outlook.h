@@ -80,6 +80,9 @@ Kelvins range_side(Kelvins spread);
 // once that is lower.
 Celsius low_so_far(const Outlook& outlook, std::optional<Celsius> lowest_since_sunset);
 
+// The outlook once that was read since sunset: neither its low nor its range above it.
+Outlook held_to(Outlook outlook, std::optional<Celsius> lowest_since_sunset);
+
 struct Issued {
   Outlook outlook;
   bool operator==(const Issued&) const = default;

@@ -64,6 +64,8 @@ std::vector<Finding> find_by_sensor(
     const Situation& situation,
     std::optional<Finding> (*find)(const Situation& situation, const SensorView& view));
 
+// A place of the garden as it is seen; null where it has none of that id.
+const PlaceView* view_of(const Situation& situation, std::string_view id);
 // What people call a place of the garden; the id itself where it is none.
 std::string_view place_name(const Situation& situation, std::string_view id);
 

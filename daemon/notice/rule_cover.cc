@@ -55,12 +55,7 @@ std::optional<Tonight> tonight_in(const Situation& situation, const PlaceView& v
   const Outlook& now = view.course->outlook;
   Tonight tonight{situation, view, row, outlook_of(row), false, *view.keep_above};
   tonight.outrun = row.low - now.low >= kWorthTelling;
-  if (tonight.outrun) {
-    tonight.outlook = now;
-  } else {
-    tonight.outlook.running_low = now.running_low;
-    tonight.outlook.low = low_so_far(tonight.outlook, now.running_low);
-  }
+  tonight.outlook = tonight.outrun ? now : held_to(tonight.outlook, now.running_low);
   return tonight;
 }
 
@@ -163,7 +158,10 @@ std::string body_for(const Tonight& tonight, int layers) {
   return body;
 }
 
-std::optional<Finding> finding_for(const Tonight& tonight) {
+std::optional<Finding> finding_for(const Situation& situation, const PlaceView& view) {
+  const auto found = tonight_in(situation, view);
+  if (!found) return std::nullopt;
+  const Tonight& tonight = *found;
   const OutlookRow& row = tonight.row;
   const Odds act_at = tonight.place().act_at;
   const Odds odds = odds_under(0, tonight);
@@ -188,13 +186,7 @@ std::optional<Finding> finding_for(const Tonight& tonight) {
 }  // namespace
 
 std::vector<Finding> find_cover(const Situation& situation) {
-  std::vector<Finding> findings;
-  for (const PlaceView& view : situation.places) {
-    const auto tonight = tonight_in(situation, view);
-    if (!tonight) continue;
-    if (auto finding = finding_for(*tonight)) findings.push_back(std::move(*finding));
-  }
-  return findings;
+  return find_by_place(situation, &finding_for);
 }
 
 }  // namespace rimeward

@@ -25,11 +25,6 @@ std::string last_word_of(const Situation& situation, const SensorView& view) {
                                        view.sensor->id, when);
 }
 
-const PlaceView* view_of(const Situation& situation, const Place* place) {
-  const auto found = std::ranges::find(situation.places, place, &PlaceView::place);
-  return found == situation.places.end() ? nullptr : &*found;
-}
-
 std::string what_it_means(const Situation& situation, const SensorView& view) {
   if (is_forecast(*view.sensor)) {
     return "Until it is heard, the outlooks rest on the garden's own readings alone.";
@@ -39,7 +34,7 @@ std::string what_it_means(const Situation& situation, const SensorView& view) {
     return fmt::format(
         "Until it is heard, what is said of {} rests on the other sensors there.", place);
   }
-  const PlaceView* where = view_of(situation, view.place);
+  const PlaceView* where = view_of(situation, view.place->id);
   if (where != nullptr && where->stand_in) {
     return fmt::format(
         "Until it is heard, what is said of {} rests on {} and how the two usually "

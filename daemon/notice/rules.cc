@@ -17,6 +17,17 @@ constexpr std::array kRules{
 #undef RULE
 };
 
+template <class View>
+std::vector<Finding> found_in(const std::vector<View>& views, const Situation& situation,
+                              std::optional<Finding> (*find)(const Situation& situation,
+                                                             const View& view)) {
+  std::vector<Finding> findings;
+  for (const View& view : views) {
+    if (auto finding = find(situation, view)) findings.push_back(*std::move(finding));
+  }
+  return findings;
+}
+
 }  // namespace
 
 std::span<const Rule> all_rules() {
@@ -26,27 +37,24 @@ std::span<const Rule> all_rules() {
 std::vector<Finding> find_by_place(
     const Situation& situation,
     std::optional<Finding> (*find)(const Situation& situation, const PlaceView& view)) {
-  std::vector<Finding> findings;
-  for (const PlaceView& view : situation.places) {
-    if (auto finding = find(situation, view)) findings.push_back(*std::move(finding));
-  }
-  return findings;
-}
-
-std::string_view place_name(const Situation& situation, std::string_view id) {
-  const auto found = std::ranges::find_if(
-      situation.places, [id](const PlaceView& view) { return view.place->id == id; });
-  return found == situation.places.end() ? id : std::string_view(found->place->name);
+  return found_in(situation.places, situation, find);
 }
 
 std::vector<Finding> find_by_sensor(
     const Situation& situation,
     std::optional<Finding> (*find)(const Situation& situation, const SensorView& view)) {
-  std::vector<Finding> findings;
-  for (const SensorView& view : situation.sensors) {
-    if (auto finding = find(situation, view)) findings.push_back(*std::move(finding));
-  }
-  return findings;
+  return found_in(situation.sensors, situation, find);
+}
+
+const PlaceView* view_of(const Situation& situation, std::string_view id) {
+  const auto found = std::ranges::find_if(
+      situation.places, [id](const PlaceView& view) { return view.place->id == id; });
+  return found == situation.places.end() ? nullptr : &*found;
+}
+
+std::string_view place_name(const Situation& situation, std::string_view id) {
+  const PlaceView* view = view_of(situation, id);
+  return view == nullptr ? id : std::string_view(view->place->name);
 }
 
 }  // namespace rimeward

@@ -34,8 +34,8 @@ Finding finding_about(const SensorView& view, bool holds) {
 }
 
 bool is_air_known(const Situation& situation, const SensorView& view, Instant at) {
-  const auto place = std::ranges::find(situation.places, view.place, &PlaceView::place);
-  if (place == situation.places.end()) return false;
+  const PlaceView* place = view_of(situation, view.place->id);
+  if (place == nullptr) return false;
   const auto air = place->recents->air.values();
   return !air.empty() && air.back().at > at;
 }

@@ -1,7 +1,5 @@
 #include "daemon/store/outlook_rows.h"
 
-#include <algorithm>
-
 namespace rimeward {
 
 OutlookRow row_of(const Outlook& outlook, std::string_view place) {
@@ -40,15 +38,16 @@ Outlook outlook_of(const OutlookRow& row) {
 }
 
 NightCourse course_of(const OutlookRow& row, const std::optional<ReadSince>& read) {
-  Outlook issued = outlook_of(row);
+  const Outlook issued = outlook_of(row);
   if (row.air) return course_of(issued, read);
-  if (read && read->lowest) {
-    issued.running_low = std::min(*read->lowest, row.running_low.value_or(*read->lowest));
-    issued.low = low_so_far(issued, issued.running_low);
-    issued.low10 = std::min(issued.low10, issued.low);
-    issued.low90 = std::min(issued.low90, *issued.running_low);
-  }
-  return course_of(issued, std::nullopt);
+  return course_of(held_to(issued, read ? read->lowest : std::nullopt), std::nullopt);
+}
+
+CoverHistory history_of(std::span<const CoverRow> rows) {
+  CoverHistory history;
+  for (const CoverRow& row : rows)
+    history.push_back({.since = row.since, .layers = row.layers});
+  return history;
 }
 
 Night night_of(const OutlookRow& row) {

@@ -23,10 +23,8 @@ struct Covers {
 };
 
 Covers covers_of(const Context& context, const Place& place, Instant since) {
-  Covers covers;
-  for (const CoverRow& row : context.store.covers(place.id, since)) {
-    covers.history.push_back({.since = row.since, .layers = row.layers});
-  }
+  Covers covers{.history = history_of(context.store.covers(place.id, since)),
+                .lifts = {}};
   if (const auto saved = context.store.learned(place.id, "lift")) {
     if (auto lifts = Lifts::restore(*saved)) covers.lifts = std::move(*lifts);
   }
@@ -57,9 +55,7 @@ std::optional<ReadSince> read_since(const Context& context, const PlaceTonight& 
                  .air = Celsius{from_milli(newest->value)} - lift,
                  .lowest = tonight.lowest,
                  .lowest_at = tonight.lowest_at};
-  const bool covered = std::ranges::any_of(
-      covers.history, [](const CoverChange& one) { return one.layers > 0; });
-  if (!covered || !tonight.lowest) return read;
+  if (!was_covered(covers.history) || !tonight.lowest) return read;
   if (const auto lowest = lowest_uncovered(context, row, air, covers)) {
     read.lowest = Celsius{lowest->value};
     read.lowest_at = lowest->at;
@@ -91,10 +87,7 @@ NightCourse as_covered(const NightCourse& open, const PlaceTonight& tonight,
   if (tonight.cover_layers == 0) return open;
   NightCourse covered = under(open, lifts.of(tonight.cover_layers));
   Outlook& outlook = covered.outlook;
-  outlook.running_low = tonight.lowest;
-  outlook.low = low_so_far(outlook, tonight.lowest);
-  outlook.low10 = std::min(outlook.low10, outlook.low);
-  outlook.low90 = std::min(outlook.low90, tonight.lowest.value_or(outlook.low90));
+  outlook = held_to(outlook, tonight.lowest);
   return covered;
 }
 

@@ -5,6 +5,8 @@
 
 #include <doctest/doctest.h>
 
+#include "tests/support/saved_text.h"
+
 namespace rimeward {
 namespace {
 
@@ -108,25 +110,18 @@ TEST_CASE("restored differences go on to the last bit") {
 TEST_CASE("differences that cannot have been saved are not restored, and are told") {
   const std::string sound = seen(5, 2.0, 0.5).save();
   REQUIRE(Differences::restore(sound));
-  const auto changed = [&sound](const std::string& from, const std::string& to) {
-    std::string text = sound;
-    const auto at = text.find(from);
-    REQUIRE(at != std::string::npos);
-    return text.replace(at, from.size(), to);
+  const auto changed = [&sound](std::string_view from, std::string_view to) {
+    return with_changed(sound, from, to);
   };
-  for (const std::string& text :
-       {std::string{}, sound.substr(0, sound.size() / 2), std::string{"[1,2]"},
-        changed("\"version\":1", "\"version\":2"), changed("\"places\"", "\"beds\""),
-        changed("\"nights\":5", "\"nights\":0"),
-        changed("\"nights\":5", "\"nights\":2000000000"),
-        changed("\"mean\":", "\"mean\":1e999,\"x\":"),
-        changed("\"variance\":", "\"variance\":-"),
-        changed("\"nights\":5", "\"nights\":\"five\"")}) {
-    CAPTURE(text);
-    const auto restored = Differences::restore(text);
-    REQUIRE_FALSE(restored);
-    CHECK(restored.error().message.starts_with("saved differences: "));
-  }
+  check_not_restored<Differences>(
+      {std::string{}, sound.substr(0, sound.size() / 2), std::string{"[1,2]"},
+       changed("\"version\":1", "\"version\":2"), changed("\"places\"", "\"beds\""),
+       changed("\"nights\":5", "\"nights\":0"),
+       changed("\"nights\":5", "\"nights\":2000000000"),
+       changed("\"mean\":", "\"mean\":1e999,\"x\":"),
+       changed("\"variance\":", "\"variance\":-"),
+       changed("\"nights\":5", "\"nights\":\"five\"")},
+      "saved differences: ");
 }
 
 }  // namespace

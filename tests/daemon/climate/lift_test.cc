@@ -15,6 +15,7 @@
 
 #include "daemon/climate/sun.h"
 #include "tests/support/covered_place.h"
+#include "tests/support/saved_text.h"
 
 using namespace rimeward;
 using namespace rimeward::testing;
@@ -162,12 +163,7 @@ TEST_CASE("text that no lifts can have saved is refused") {
       with("nights", std::vector<std::int64_t>(9, 1'000'000'000'000)),
   };
   CHECK(Lifts::restore(good.dump()).has_value());
-  for (const std::string& text : bad) {
-    CAPTURE(text);
-    const auto restored = Lifts::restore(text);
-    REQUIRE_FALSE(restored);
-    CHECK(restored.error().message.starts_with("saved lifts: "));
-  }
+  check_not_restored<Lifts>(bad, "saved lifts: ");
 }
 
 namespace {

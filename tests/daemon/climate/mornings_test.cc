@@ -11,6 +11,7 @@
 #include <doctest/doctest.h>
 
 #include "sensors/iso_time.h"
+#include "tests/support/saved_text.h"
 
 namespace rimeward {
 namespace {
@@ -217,16 +218,12 @@ TEST_CASE("text that was not saved is refused with its reason") {
     return text.replace(from, to - from + (key == "gain" ? 1 : 0), value);
   };
   CHECK(Mornings::restore(with("mornings", "3")));
-  for (const auto& text :
-       {std::string{}, std::string{"[]"}, with("version", "2"), with("gain", "[1,2]"),
-        with("rise", "1e300"), with("rise", "null"), with("mornings", "-1"),
-        with("mornings", "14"), with("mornings", "0"), with("high", "null"),
-        with("high", "1e999")}) {
-    CAPTURE(text);
-    const auto restored = Mornings::restore(text);
-    REQUIRE_FALSE(restored);
-    CHECK(restored.error().message.starts_with("saved mornings: "));
-  }
+  check_not_restored<Mornings>(
+      {std::string{}, std::string{"[]"}, with("version", "2"), with("gain", "[1,2]"),
+       with("rise", "1e300"), with("rise", "null"), with("mornings", "-1"),
+       with("mornings", "14"), with("mornings", "0"), with("high", "null"),
+       with("high", "1e999")},
+      "saved mornings: ");
 }
 
 }  // namespace

@@ -12,6 +12,7 @@
 
 #include "daemon/climate/judge.h"
 #include "daemon/climate/judge_limits.h"
+#include "tests/support/saved_text.h"
 
 namespace rimeward {
 namespace {
@@ -249,28 +250,20 @@ TEST_CASE("a restored opinion goes on to the last bit") {
 TEST_CASE("what no opinion can have saved is not restored, and is told") {
   const std::string sound = Opinion{}.save();
   REQUIRE(Opinion::restore(sound));
-  const auto changed = [&sound](const std::string& from, const std::string& to) {
-    std::string text = sound;
-    const auto at = text.find(from);
-    REQUIRE(at != std::string::npos);
-    return text.replace(at, from.size(), to);
+  const auto changed = [&sound](std::string_view from, std::string_view to) {
+    return with_changed(sound, from, to);
   };
-  for (const std::string& text :
-       {std::string{}, sound.substr(0, sound.size() / 2), std::string{"[1,2]"},
-        changed("\"version\":1", "\"version\":2"), changed("\"dark\"", "\"noon\""),
-        changed("\"error\":1.0", "\"error\":0.0"),
-        changed("\"error\":1.0", "\"error\":null"),
-        changed("\"nights\":0.0", "\"nights\":-1"),
-        changed("\"nights\":0.0", "\"nights\":201"),
-        changed("\"said\":0.0", "\"said\":1"),
-        changed("\"stretch_above\":1.0", "\"stretch_above\":9"),
-        changed("\"credit\":-2.0", "\"credit\":40"),
-        changed("\"came\":0.0", "\"came\":1e999")}) {
-    CAPTURE(text);
-    const auto restored = Opinion::restore(text);
-    REQUIRE_FALSE(restored);
-    CHECK(restored.error().message.starts_with("saved opinion: "));
-  }
+  check_not_restored<Opinion>(
+      {std::string{}, sound.substr(0, sound.size() / 2), std::string{"[1,2]"},
+       changed("\"version\":1", "\"version\":2"), changed("\"dark\"", "\"noon\""),
+       changed("\"error\":1.0", "\"error\":0.0"),
+       changed("\"error\":1.0", "\"error\":null"),
+       changed("\"nights\":0.0", "\"nights\":-1"),
+       changed("\"nights\":0.0", "\"nights\":201"), changed("\"said\":0.0", "\"said\":1"),
+       changed("\"stretch_above\":1.0", "\"stretch_above\":9"),
+       changed("\"credit\":-2.0", "\"credit\":40"),
+       changed("\"came\":0.0", "\"came\":1e999")},
+      "saved opinion: ");
 }
 
 TEST_CASE("a forecast is doubted only where no night could be so cold or so warm") {
