@@ -6,7 +6,10 @@
 
 #include <fmt/format.h>
 
+#include "daemon/notice/action_json.h"
 #include "daemon/store/marks.h"
+#include "daemon/store/mute_word.h"
+#include "sensors/escape.h"
 
 namespace rimeward {
 namespace {
@@ -22,6 +25,7 @@ constexpr std::size_t kMost = 500'000;
 constexpr auto kLookBack = 48h;
 // A place that was not heard for so long may soon need another to stand in for it.
 constexpr auto kStandInAfter = 25min;
+constexpr std::chrono::days kOpeningKept{14};
 
 std::int64_t seconds_of(Instant at) {
   return at.time_since_epoch().count();
@@ -54,6 +58,7 @@ static_assert(kLookEvery == std::chrono::duration<std::int64_t, std::ratio<300>>
 App::App(const Garden& garden, const Zone& zone, Store& store, AppOptions options)
     : garden_(garden),
       zone_(zone),
+      wording_(garden.language, garden.units, zone),
       store_(store),
       clock_(options.clock),
       log_(std::move(options.log)),
@@ -61,7 +66,8 @@ App::App(const Garden& garden, const Zone& zone, Store& store, AppOptions option
       places_(places_of(garden, options.prior, store, time_in(store, kMarkNow))),
       season_(garden, store, log_),
       sensing_(garden, places_, season_, store, time_in(store, kMarkNow), clock_, log_),
-      keeper_(garden, store, log_),
+      keeper_(garden, zone, store, log_),
+      letters_(garden, zone, wording_, store),
       now_(time_in(store, kMarkNow)) {
   store_.set_days(DayGrid(zone, garden.day_starts));
   looked_at_ = time_in(store, kMarkLookedAt);
@@ -76,6 +82,8 @@ App::App(const Garden& garden, const Zone& zone, Store& store, AppOptions option
     const std::string name = kMarkKeepAbove + place.id;
     if (const auto mark = store_.mark(name)) keep_above_marks_[name] = *mark;
   }
+  for (OpeningRow& row : store_.openings())
+    openings_.emplace(row.place, std::move(row));
 }
 
 void App::turn(const Message& message, Instant now) {
@@ -173,13 +181,15 @@ void App::compare_nights(std::span<const std::size_t> ended) {
 
 void App::look(Instant at) {
   keeper_.look(situation_at(at), changes_);
+  letters_.look(at, changes_);
   if (keeper_.take_urgency()) changed_ = urgent_ = true;
 }
 
 Situation App::situation_at(Instant at) const {
   Situation situation{.now = at,
+                      .wording = wording_,
                       .zone = zone_,
-                      .units = garden_.units,
+                      .hours = garden_.hours,
                       .advice = garden_.advice,
                       .day = day_at(at),
                       .places = {},
@@ -188,6 +198,7 @@ Situation App::situation_at(Instant at) const {
   for (const PlaceClimate& climate : places_)
     situation.places.push_back(view_of(climate, at));
   situation.sensors = sensing_.views(at);
+  situation.routes = keeper_.failing_routes();
   season_.describe(situation);
   return situation;
 }
@@ -207,8 +218,18 @@ PlaceView App::view_of(const PlaceClimate& climate, Instant at) const {
           .lowest = climate.lowest_since_sunset(at),
           .lifts = &outlook.lifts(),
           .cover_layers = climate.cover_layers(),
+          .opening = opening_of(climate.place().id, at),
           .stand_in = stand_in_for(climate, at),
           .cover_notice = tonight ? told : nullptr};
+}
+
+// What was said longer ago tells nothing: whoever writes down no more opens all the same.
+std::optional<OpeningRow> App::opening_of(const std::string& place, Instant at) const {
+  const auto found = openings_.find(place);
+  if (found == openings_.end() || at - found->second.since > kOpeningKept) {
+    return std::nullopt;
+  }
+  return found->second;
 }
 
 // The place that differs most steadily from one which has not been heard for a while.
@@ -260,8 +281,23 @@ Instant App::time_told_by(const Arrival& arrival) const {
 void App::handle(const Arrival& arrival) {
   taken_sequence_ = std::max(taken_sequence_, arrival.sequence);
   changed_ = true;
+  const std::string& commands = garden_.broker.command_topic;
+  if (!commands.empty() && arrival.topic == commands) return take_command(arrival);
   sensing_.take(arrival, *now_, changes_);
   bound_memory();
+}
+
+void App::take_command(const Arrival& arrival) {
+  const auto refused = [&](const std::string& why) {
+    log_(LogLevel::kWarning, fmt::format("command on \"{}\" not taken: {}",
+                                         escaped(arrival.topic, 120), why));
+  };
+  // It would be done again at each new connection.
+  if (arrival.retained) return refused("it is retained; publish it without");
+  const auto action = action_from_json(arrival.payload, garden_, *now_, Told::kByMessage);
+  if (!action) return refused(action.error().message);
+  urgent_ = true;
+  obey(*action);
 }
 
 void App::handle(const Dropped& dropped) {
@@ -278,24 +314,58 @@ void App::handle(const Stop&) {
 void App::handle(const ActionRow& action) {
   last_action_ = std::max(last_action_, action.id);
   changed_ = urgent_ = true;
-  if (action.verb == "cover" || action.verb == "uncover") {
-    const auto number = place_numbers_.find(action.place);
-    if (number == place_numbers_.end()) return;
-    const int layers = action.verb == "cover" ? action.layers : 0;
-    places_[number->second].set_cover(layers, std::min(action.at, *now_), changes_);
-    keeper_.covered(action.place, layers, *now_, changes_);
-  } else if (action.verb == "done") {
-    const NoticeRow* notice = keeper_.mark_done(action.notice, *now_, changes_);
-    // Who did what a cover notice asks has put on what it asks for.
-    if (notice == nullptr || !place_numbers_.contains(notice->place)) return;
-    PlaceClimate& climate = places_[place_numbers_.at(notice->place)];
-    if (notice->layers > climate.cover_layers()) {
-      climate.set_cover(notice->layers, std::min(action.at, *now_), changes_);
-    }
+  obey(action);
+}
+
+void App::obey(const ActionRow& action) {
+  const Instant since = std::min(action.at, *now_);
+  if (action.verb == "done") return mark_done(action);
+  if (action.verb == "mute") return mute(action);
+  if (action.verb == "cover") {
+    set_cover(action.place, action.layers, since);
+  } else if (action.verb == "uncover") {
+    set_cover(action.place, 0, since);
+  } else if (action.verb == "open" || action.verb == "shut") {
+    set_opening(action.place, action.verb == "open", since);
   } else {
     sensing_.take(action, *now_, changes_);
     season_.take(action, *now_, changes_);
   }
+  keeper_.answered(action.verb, action.place, action.layers, *now_, changes_);
+}
+
+void App::set_cover(const std::string& place, int layers, Instant since) {
+  const auto number = place_numbers_.find(place);
+  if (number == place_numbers_.end()) return;
+  places_[number->second].set_cover(layers, since, changes_);
+}
+
+void App::set_opening(const std::string& place, bool open, Instant since) {
+  if (!place_numbers_.contains(place)) return;
+  // What is said later holds later, whatever the clock that dated it.
+  OpeningRow& row = openings_[place];
+  row = {.place = place, .since = std::max(since, row.since), .open = open};
+  changes_.openings.push_back(row);
+}
+
+// Who did what a notice asks has done it: the fleece is on, or off, the place open or
+// shut.
+void App::mark_done(const ActionRow& action) {
+  const NoticeRow* notice = keeper_.mark_done(action.notice, *now_, changes_);
+  if (notice == nullptr || !place_numbers_.contains(notice->place)) return;
+  const Instant since = std::min(action.at, *now_);
+  const PlaceClimate& climate = places_[place_numbers_.at(notice->place)];
+  if (notice->layers > climate.cover_layers()) {
+    set_cover(notice->place, notice->layers, since);
+  } else if (notice->kind == "uncover") {
+    set_cover(notice->place, 0, since);
+  } else if (notice->kind == "vent" || notice->kind == "shut") {
+    set_opening(notice->place, notice->kind == "vent", since);
+  }
+}
+
+void App::mute(const ActionRow& action) {
+  if (const auto mute = mute_of(action)) keeper_.mute(*mute, *now_, changes_);
 }
 
 void App::handle(const Delivered& delivered) {
@@ -318,7 +388,8 @@ void App::bound_memory() {
 }
 
 bool App::wants_commit() const {
-  return urgent_ || season_.is_stale() || changes_.readings.size() >= kComfortable;
+  return urgent_ || season_.is_stale() || letters_.is_due() ||
+         changes_.readings.size() >= kComfortable;
 }
 
 void App::commit() {
@@ -338,11 +409,24 @@ void App::commit() {
   changed_ = urgent_ = false;
   committed_sequence_ = taken_sequence_;
   if (season_.is_stale()) season_.refresh(store_);
+  if (letters_.is_due()) write_letters();
+}
+
+void App::write_letters() {
+  for (WrittenLetter& letter : letters_.write(store_, *now_, changes_)) {
+    keeper_.announce(letter.kind, std::move(letter.title), std::move(letter.body),
+                     letter.ends_at, letter.at, changes_);
+  }
+  changed_ = urgent_ = true;
+}
+
+std::vector<KeepAbove> App::keep_aboves() const {
+  return season_.keep_aboves(now_.value_or(Instant{}));
 }
 
 // What the terminal is to know of the places' keep-above.
 void App::note_keep_above() {
-  const std::vector<KeepAbove> all = season_.keep_aboves(*now_);
+  const std::vector<KeepAbove> all = keep_aboves();
   for (std::size_t i = 0; i < all.size(); ++i) {
     const auto& limit = all[i].limit;
     const std::int64_t value = limit ? to_milli(limit->degrees) : kNoKeepAbove;
@@ -353,7 +437,7 @@ void App::note_keep_above() {
   }
 }
 
-std::vector<std::pair<OutboxRow, NoticeRow>> App::take_due_deliveries() {
+std::vector<Parcel> App::take_due_deliveries() {
   if (!now_) return {};
   return keeper_.take_due(*now_);
 }

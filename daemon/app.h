@@ -30,8 +30,10 @@
 #include "daemon/base/log.h"
 #include "daemon/base/zone.h"
 #include "daemon/intake.h"
+#include "daemon/letters.h"
 #include "daemon/message.h"
 #include "daemon/notice/keeper.h"
+#include "daemon/notice/wording.h"
 #include "daemon/place_climate.h"
 #include "daemon/season_book.h"
 #include "daemon/sensing.h"
@@ -85,7 +87,12 @@ class App {
   std::int64_t last_action() const { return last_action_; }
 
   // What is to be delivered now. To be called right after a successful commit().
-  std::vector<std::pair<OutboxRow, NoticeRow>> take_due_deliveries();
+  std::vector<Parcel> take_due_deliveries();
+  bool has_due_deliveries() const { return now_ && keeper_.has_due(*now_); }
+
+  const Wording& wording() const { return wording_; }
+  // Of each place, as it now follows from the settings and the batches.
+  std::vector<KeepAbove> keep_aboves() const;
 
  private:
   void advance(Instant now);
@@ -98,6 +105,7 @@ class App {
   void note_keep_above();
   PlaceView view_of(const PlaceClimate& climate, Instant at) const;
   std::optional<StandIn> stand_in_for(const PlaceClimate& climate, Instant at) const;
+  std::optional<OpeningRow> opening_of(const std::string& place, Instant at) const;
   std::optional<NightSpan> tonight_at(Instant at) const;
   std::optional<DaySpan> day_at(Instant at) const;
 
@@ -107,10 +115,18 @@ class App {
   void handle(const ActionRow& action);
   void handle(const Delivered& delivered);
   void handle(const Stop& stop);
+  void take_command(const Arrival& arrival);
+  void obey(const ActionRow& action);
+  void set_cover(const std::string& place, int layers, Instant since);
+  void set_opening(const std::string& place, bool open, Instant since);
+  void mark_done(const ActionRow& action);
+  void mute(const ActionRow& action);
+  void write_letters();
   void bound_memory();
 
   const Garden& garden_;
   const Zone& zone_;
+  const Wording wording_;
   Store& store_;
   ClockSource clock_;
   LogSink log_;
@@ -121,6 +137,8 @@ class App {
   SeasonBook season_;
   Sensing sensing_;
   Keeper keeper_;
+  Letters letters_;
+  std::map<std::string, OpeningRow> openings_;  // by place
 
   std::optional<Instant> now_;
   std::optional<Instant> looked_at_;  // the last look at the rules

@@ -7,8 +7,7 @@
 
 #include <fmt/format.h>
 
-#include "daemon/notice/notice_json.h"
-#include "daemon/notice/notice_text.h"
+#include "daemon/dispatching.h"
 #include "daemon/store/store_error.h"
 #include "sensors/escape.h"
 
@@ -197,8 +196,8 @@ void Loop::take_actions() {
 void Loop::commit_if_due(bool must) {
   const auto since = Steady::now() - last_commit_;
   const bool due = parts_.app.has_changes() && since >= parts_.garden.store.commit_every;
-  const bool at_once =
-      parts_.app.wants_commit() && (!store_is_ill_ || since >= kRetryAfter);
+  const bool wanted = parts_.app.wants_commit() || parts_.app.has_due_deliveries();
+  const bool at_once = wanted && (!store_is_ill_ || since >= kRetryAfter);
   if (!must && !due && !at_once) return;
   last_commit_ = Steady::now();
   try {
@@ -227,25 +226,17 @@ void Loop::cut_spool() {
 
 // Also while the store is ill: better a notice that may come twice than none.
 void Loop::hand_over_deliveries() {
-  for (const auto& [row, notice] : parts_.app.take_due_deliveries()) {
-    const auto place = std::ranges::find(parts_.garden.places, notice.place, &Place::id);
-    const bool known = place != parts_.garden.places.end();
-    // What is about the garden as a whole has no place.
-    const std::string& name = known                  ? place->name
-                              : notice.place.empty() ? parts_.garden.name
-                                                     : notice.place;
-    const bool sent =
-        parts_.courier.send({.outbox = row.id,
-                             .route = row.route,
-                             .event = row.event,
-                             .notice = notice,
-                             .place_name = name,
-                             .json = notice_json(notice, parts_.garden, parts_.zone),
-                             .text = notice_text(notice, parts_.zone)});
-    if (!sent) {
-      take(Delivered{row.id, Delivered::Outcome::kAgain,
-                     "the courier has too much to do"});
-    }
+  for (const Parcel& parcel : parts_.app.take_due_deliveries()) {
+    Dispatch dispatch =
+        dispatch_of(parcel, parts_.garden, parts_.app.wording(), parts_.store);
+    if (parts_.courier.send(std::move(dispatch))) continue;
+    Delivered refused{.route = parcel.route,
+                      .outbox = {},
+                      .outcome = Delivered::Outcome::kAgain,
+                      .trouble = "the courier has too much to do"};
+    for (const Parcel::Item& item : parcel.items)
+      refused.outbox.push_back(item.row.id);
+    take(refused);
   }
 }
 

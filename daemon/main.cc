@@ -11,6 +11,7 @@
 #include <CLI/CLI.hpp>
 #include <fmt/format.h>
 
+#include "daemon/base/zone.h"
 #include "daemon/check.h"
 #include "daemon/console.h"
 #include "daemon/crops.h"
@@ -26,6 +27,7 @@ struct Flags {
   std::string store;
   std::string clock = "system";
   bool check = false;
+  bool routes = false;
 };
 
 ClockSource clock_source(const Flags& flags) {
@@ -51,6 +53,12 @@ std::optional<Garden> read(const Flags& flags, const LogSink& log) {
   if (!mistakes.empty()) return std::nullopt;
   if (!flags.store.empty()) outcome->store.file = flags.store;
   return std::move(*outcome);
+}
+
+bool checked(const Garden& garden, const Flags& flags) {
+  // The settings have refused a zone that is not known.
+  const Zone zone = Zone::named(garden.time_zone).value();
+  return check(garden, zone, flags.routes, stdout);
 }
 
 // Good new settings are put into `garden`; bad ones change nothing.
@@ -117,7 +125,11 @@ int main(int argc, char** argv) {
                   "readings")
       ->check(CLI::IsMember({"system", "trusted", "readings"}))
       ->capture_default_str();
-  arguments.add_flag("--check", flags.check, "try settings, store and broker, then end");
+  CLI::Option* const check_flag = arguments.add_flag(
+      "--check", flags.check, "try settings, store, broker and routes, then end");
+  arguments
+      .add_flag("--routes", flags.routes, "with --check: send a trial by each route too")
+      ->needs(check_flag);
   try {
     arguments.parse(argc, argv);
   } catch (const CLI::ParseError& error) {
@@ -127,7 +139,7 @@ int main(int argc, char** argv) {
   try {
     auto garden = read(flags, log);
     if (!garden) return EXIT_FAILURE;
-    if (flags.check) return check(*garden, stdout) ? EXIT_SUCCESS : EXIT_FAILURE;
+    if (flags.check) return checked(*garden, flags) ? EXIT_SUCCESS : EXIT_FAILURE;
     return run(flags, *std::move(garden), log);
   } catch (const std::exception& error) {
     log(LogLevel::kError, error.what());

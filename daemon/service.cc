@@ -1,5 +1,6 @@
 #include "daemon/service.h"
 
+#include <algorithm>
 #include <chrono>
 #include <exception>
 #include <thread>
@@ -15,6 +16,8 @@
 #include "daemon/ingest/spool.h"
 #include "daemon/ingest/timekeeper.h"
 #include "daemon/loop.h"
+#include "daemon/post_program.h"
+#include "sensors/topic.h"
 
 namespace rimeward {
 namespace {
@@ -42,6 +45,17 @@ LogLevel level_of(LinkEvent::Kind kind) {
   std::abort();
 }
 
+// The topics of the sensors, and that of the gardener's answers.
+Broker heard_by(Broker broker) {
+  const std::string& commands = broker.command_topic;
+  // Two filters that match one topic may bring each message twice.
+  const bool is_heard = std::ranges::any_of(
+      broker.listen,
+      [&](const std::string& filter) { return topic_matches(filter, commands); });
+  if (!commands.empty() && !is_heard) broker.listen.push_back(commands);
+  return broker;
+}
+
 }  // namespace
 
 // In the order in which they start.
@@ -59,12 +73,13 @@ struct Service::Parts {
                     .keep = [this](const Course& one) { (void)course.write(one); },
                     .log = log}),
         inbox(kInboxCapacity),
-        link(garden.broker, {.clock = system_time,
-                             .arrived = [this](Arrival arrival) { arrived(arrival); },
-                             .event =
-                                 [this](const LinkEvent& event) {
-                                   log(level_of(event.kind), event.text);
-                                 }}),
+        link(heard_by(garden.broker),
+             {.clock = system_time,
+              .arrived = [this](Arrival arrival) { arrived(arrival); },
+              .event =
+                  [this](const LinkEvent& event) {
+                    log(level_of(event.kind), event.text);
+                  }}),
         courier(make_routes(garden.routes, outside()),
                 [this](const Delivered& delivered) { post(delivered); }),
         loop({.garden = garden,
@@ -79,10 +94,13 @@ struct Service::Parts {
              log) {}
 
   Outside outside() {
-    return {.publish = [this](const std::string& topic, const std::string& payload,
-                              bool retained, std::chrono::milliseconds patience) {
-      return link.publish(topic, payload, retained, patience);
-    }};
+    return {.publish =
+                [this](const std::string& topic, const std::string& payload,
+                       bool retained, std::chrono::milliseconds patience) {
+                  return link.publish(topic, payload, retained, patience);
+                },
+            .post_program = post_program(),
+            .garden = garden.name};
   }
 
   // On Paho's thread: when this returns, the broker is told that we have the message.

@@ -27,12 +27,10 @@ using namespace std::chrono_literals;
 constexpr std::array<std::string_view, 2> kUnits{"celsius", "fahrenheit"};
 constexpr std::array<std::string_view, 5> kPlaceKinds{"greenhouse", "polytunnel", "frame",
                                                       "bed", "outdoors"};
-constexpr std::array<std::string_view, 2> kRouteKinds{"mqtt", "command"};
-constexpr std::array kNoticeKinds{
-#define RULE(kind, every, raise_after, clear_after, follows, takes_over) \
-  std::string_view(#kind),
-#include "daemon/notice/rules.def"
-#undef RULE
+constexpr std::array kLanguages{
+#define LANGUAGE(code, table) std::string_view(#code),
+#include "daemon/notice/languages.def"
+#undef LANGUAGE
 };
 
 constexpr std::string_view kPlain = "mqtt://";
@@ -46,7 +44,7 @@ constexpr Range kVentAbove{0, 50};
 constexpr Range kLayers{0, 9};
 constexpr Range kActAt{0.01, 0.99};
 constexpr DurationRange kCommitEvery{100ms, 1h};
-constexpr DurationRange kTimeLimit{1s, 10min};
+constexpr std::chrono::minutes kNoon = 12h;
 
 // "north-frame" becomes "North frame".
 std::string name_from(std::string id) {
@@ -75,6 +73,27 @@ void read_site(Keys keys, Garden& garden) {
   if (const auto unit = keys.choice("units", kUnits)) {
     garden.units = *unit == 0 ? TemperatureUnit::kCelsius : TemperatureUnit::kFahrenheit;
   }
+  if (const auto language = keys.choice("language", kLanguages)) {
+    garden.language = kLanguages.at(*language);
+  }
+  keys.refuse_unread();
+}
+
+void read_hours(Keys keys, GardenerHours& hours) {
+  hours.evening_by = keys.time_of_day("evening_by");
+  if (hours.evening_by && *hours.evening_by <= kNoon) {
+    keys.mistake("evening_by",
+                 "is not after noon; give the hour by which you are done in the evening, "
+                 "such as \"19:30\"");
+  }
+  hours.morning_from = keys.time_of_day("morning_from");
+  if (hours.morning_from && *hours.morning_from >= kNoon) {
+    keys.mistake("morning_from",
+                 "is not before noon; give the hour from which you can be in the garden, "
+                 "such as \"07:00\"");
+  }
+  hours.morning_summary = keys.time_of_day("morning_summary");
+  hours.sunday_letter = keys.time_of_day("sunday_letter");
   keys.refuse_unread();
 }
 
@@ -98,7 +117,7 @@ void check_address(Keys& keys, const Broker& broker) {
   }
 }
 
-void read_broker(Keys keys, Broker& broker) {
+void read_broker(Keys& keys, Broker& broker) {
   set(broker.address, keys.text("address"));
   set(broker.client_id, keys.text("client_id"));
   broker.listen = {"garden/#"};
@@ -121,6 +140,14 @@ void read_broker(Keys keys, Broker& broker) {
   set(broker.status_topic, keys.text("status_topic"));
   if (!is_valid_topic(broker.status_topic)) {
     keys.mistake("status_topic", "has a wildcard; name one topic");
+  }
+  if (const auto topic = keys.text("command_topic")) {
+    broker.command_topic = *topic;
+    if (!is_valid_topic(*topic)) {
+      keys.mistake("command_topic", "has a wildcard; name one topic");
+    } else if (*topic == broker.status_topic) {
+      keys.mistake("command_topic", "is status_topic too; give each its own");
+    }
   }
   if (keys.has("password_file") && !keys.has("user")) {
     keys.mistake("password_file", "there is no user; add user = \"...\"");
@@ -166,60 +193,29 @@ void read_place(Keys keys, std::vector<Place>& places) {
   if (!place.id.empty()) places.push_back(std::move(place));
 }
 
-void read_route_by_mqtt(Keys& keys, RouteSettings& route) {
-  set(route.topic, keys.text("topic"));
-  if (!is_valid_topic(route.topic)) {
-    keys.mistake("topic", "has a wildcard; name one topic");
+// A word of the gardener's must not be taken for a reading, nor a reading for a word.
+void check_command_topic(Keys& keys, const Garden& garden) {
+  const std::string& topic = garden.broker.command_topic;
+  if (topic.empty()) return;
+  for (const Sensor& sensor : garden.sensors) {
+    const Decoder* decoder = find_decoder(sensor.format);
+    const bool has_below = decoder != nullptr && decoder->spans_topics;
+    if (topic != sensor.topic && !(has_below && topic.starts_with(sensor.topic + "/"))) {
+      continue;
+    }
+    keys.mistake("command_topic",
+                 fmt::format("sensor \"{}\" publishes there; give it a topic of its own, "
+                             "such as \"rimeward/do\"",
+                             escaped(sensor.id)));
   }
-  keys.refuse("run", "is for kind \"command\"; leave it out");
-  keys.refuse("time_limit", "is for kind \"command\"; leave it out");
-}
-
-void read_route_by_command(Keys& keys, RouteSettings& route) {
-  keys.require("run",
-               "the program and its arguments, such as [\"/usr/bin/wall\", \"-n\"]");
-  const auto run = keys.list("run");
-  set(route.run, run);
-  if (run && run->empty()) {
-    keys.mistake("run", "names no program; write it and its arguments as a list");
-  }
-  if (const auto limit = keys.duration("time_limit", kTimeLimit)) {
-    route.time_limit = std::chrono::ceil<std::chrono::seconds>(*limit);
-  }
-  keys.refuse("topic", "is for kind \"mqtt\"; leave it out");
-}
-
-void read_route(Keys keys, Garden& garden) {
-  RouteSettings route;
-  keys.require("kind", "one of mqtt, command");
-  const auto kind = keys.choice("kind", kRouteKinds);
-  if (kind) route.kind = kRouteKinds.at(*kind);
-  set(route.kinds_for, keys.list("for"));
-  for (const std::string& notice : route.kinds_for) {
-    if (std::ranges::find(kNoticeKinds, notice) != kNoticeKinds.end()) continue;
-    keys.mistake("for", fmt::format("unknown kind of notice \"{}\"; known: {}{}",
-                                    escaped(notice), fmt::join(kNoticeKinds, ", "),
-                                    did_you_mean(notice, kNoticeKinds)));
-  }
-  set(route.places, keys.list("places"));
-  for (const std::string& place : route.places) {
-    check_place_is_known(keys, "places", place, garden);
-  }
-  // Without a kind nobody knows which of the other keys are right.
-  if (!kind) return;
-  if (route.kind == "mqtt") {
-    read_route_by_mqtt(keys, route);
-  } else {
-    read_route_by_command(keys, route);
-  }
-  keys.refuse_unread();
-  garden.routes.push_back(std::move(route));
 }
 
 Garden read_all(Keys& file, Mistakes& mistakes) {
   Garden garden;
   read_site(file.table("garden"), garden);
-  read_broker(file.table("broker"), garden.broker);
+  read_hours(file.table("gardener"), garden.hours);
+  Keys broker = file.table("broker");
+  read_broker(broker, garden.broker);
   read_store(file.table("store"), garden.store);
   read_advice(file, garden.advice);
   const auto places = file.tables("place");
@@ -230,6 +226,7 @@ Garden read_all(Keys& file, Mistakes& mistakes) {
   for (const Keys& keys : file.tables("sensor")) {
     read_sensor(keys, garden);
   }
+  check_command_topic(broker, garden);
   for (const Keys& keys : file.tables("route")) {
     read_route(keys, garden);
   }

@@ -40,4 +40,7 @@ void check_place_is_known(Keys& keys, std::string_view key, std::string_view pla
 // Reads one [[sensor]] and adds it to the garden, whose broker and places are read.
 void read_sensor(Keys keys, Garden& garden);
 
+// Reads one [[route]] and adds it to the garden, whose places are read.
+void read_route(Keys keys, Garden& garden);
+
 }  // namespace rimeward

@@ -17,7 +17,9 @@ for name, sees in [
     ('daemon/store', ['daemon/climate', 'daemon/base', 'sensors']),
     ('daemon/ingest', ['daemon/base', 'sensors']),
     ('daemon/notice', ['daemon/store', 'daemon/climate', 'daemon/base', 'sensors']),
-    ('daemon/delivery', ['daemon/notice', 'daemon/store', 'daemon/base', 'sensors']),
+    ('daemon/post', ['daemon/base', 'sensors']),
+    ('daemon/delivery', ['daemon/notice', 'daemon/post', 'daemon/store', 'daemon/base',
+                         'sensors']),
 ]:
     MAY_INCLUDE[name] = [name] + sees
 MAY_INCLUDE['daemon'] = ['daemon'] + list(MAY_INCLUDE)

@@ -16,12 +16,22 @@ namespace {
 // More than any rehearsal brings.
 constexpr std::size_t kAllNotices = 1'000'000;
 
+constexpr std::chrono::hours kLongestGap{48};
+
+// With one route that takes everything, whatever the settings have.
+Garden told_of_all(Garden garden) {
+  garden.routes.assign(1, RouteSettings{});
+  garden.routes.front().kind = "command";
+  return garden;
+}
+
 }  // namespace
 
 struct Rehearser::Parts {
-  Parts(const Garden& garden, const Zone& zone, ClockSource source,
+  Parts(const Garden& of, const Zone& zone, ClockSource source,
         std::optional<Prior> prior)
-      : clock(source),
+      : garden(told_of_all(of)),
+        clock(source),
         app(garden, zone, store,
             {.clock = source,
              .observe = [this](const Place& place,
@@ -34,6 +44,7 @@ struct Rehearser::Parts {
       return;
     }
     const auto& ended = std::get<NightEnded>(event);
+    note_night(place, ended);
     // The night's outlooks stand at the end of the list, among the other places'.
     for (RehearsedOutlook& one : std::ranges::reverse_view(outlooks)) {
       if (date_of_night(one.outlook.solar_day) < ended.night) break;
@@ -41,9 +52,59 @@ struct Rehearser::Parts {
     }
   }
 
+  // Commits what is to be, as the loop would, and has it told.
+  void settle() {
+    while (app.wants_commit()) {
+      app.commit();
+      for (const Parcel& parcel : app.take_due_deliveries())
+        tell(parcel);
+    }
+  }
+
+  // Between two readings a garden's clock goes on, and what is raised is told in time. In
+  // a gap that is longer than the App looks back, nobody looks.
+  void pass_time_until(Instant at) {
+    const auto now = app.now();
+    if (!now || at - *now > kLongestGap) return;
+    const auto look = std::chrono::ceil<std::chrono::minutes>(*now);
+    for (Instant next = look + kLookEvery - look.time_since_epoch() % kLookEvery;
+         next < at; next += kLookEvery) {
+      app.turn(Tick{}, next + std::chrono::seconds{1});
+      settle();
+    }
+  }
+
+  void tell(const Parcel& parcel) {
+    Delivered done{.route = parcel.route,
+                   .outbox = {},
+                   .outcome = Delivered::Outcome::kDone,
+                   .trouble = {}};
+    for (const auto& [row, notice] : parcel.items) {
+      done.outbox.push_back(row.id);
+      tellings.push_back({row.event, notice});
+    }
+    app.turn(done, *app.now());
+  }
+
+  void note_night(const Place& place, const NightEnded& ended) {
+    RehearsedNight& night = nights.emplace_back();
+    night.place = place.id;
+    night.night = ended.night;
+    night.low = ended.low;
+    night.low_at = ended.low_at;
+    const auto number = static_cast<std::size_t>(&place - garden.places.data());
+    night.keep_above = app.keep_aboves().at(number).limit;
+    if (!ended.outlooks.empty()) {
+      night.sunset = whole_second(ended.outlooks.front().sunset);
+    }
+  }
+
+  const Garden garden;
   ClockSource clock;
   Store store = Store::in_memory();
   std::vector<RehearsedOutlook> outlooks;
+  std::vector<RehearsedNight> nights;
+  std::vector<RehearsedTelling> tellings;
   App app;
 };
 
@@ -56,8 +117,16 @@ Rehearser::~Rehearser() = default;
 void Rehearser::feed(const Arrival& arrival) {
   App& app = parts_->app;
   const bool by_readings = parts_->clock == ClockSource::kReadings;
-  app.turn(arrival, by_readings ? app.time_told_by(arrival) : arrival.at);
-  if (app.wants_commit()) app.commit();
+  const Instant at = by_readings ? app.time_told_by(arrival) : arrival.at;
+  parts_->pass_time_until(at);
+  app.turn(arrival, at);
+  parts_->settle();
+}
+
+void Rehearser::feed(const ActionRow& action) {
+  App& app = parts_->app;
+  app.turn(action, action.at);
+  parts_->settle();
 }
 
 void Rehearser::feed(const RecordedReading& reading, const std::string& topic) {
@@ -72,11 +141,13 @@ void Rehearser::feed(const RecordedReading& reading, const std::string& topic) {
 Rehearsal Rehearser::finish() {
   App& app = parts_->app;
   if (const auto now = app.now()) app.turn(Stop{}, *now);
-  app.commit();
+  parts_->settle();
   Rehearsal rehearsal{.readings = parts_->store.reading_count(),
                       .doubts = parts_->store.tallies(),
                       .outlooks = std::move(parts_->outlooks),
-                      .notices = parts_->store.latest_notices(kAllNotices)};
+                      .nights = std::move(parts_->nights),
+                      .notices = parts_->store.latest_notices(kAllNotices),
+                      .tellings = std::move(parts_->tellings)};
   std::ranges::reverse(rehearsal.notices);
   return rehearsal;
 }

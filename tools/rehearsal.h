@@ -28,14 +28,33 @@ struct RehearsedOutlook {
   std::optional<Celsius> came;  // nothing when the night was not over, or left in doubt
 };
 
+// One telling of a notice, as it was then; the row may have changed since.
+struct RehearsedTelling {
+  std::string event;  // raised, worse, reminder
+  NoticeRow notice;
+};
+
+// A night that is over, as its notices are judged.
+struct RehearsedNight {
+  std::string place;
+  std::chrono::sys_days night{};  // the date of the morning
+  std::optional<Celsius> low;     // nothing where it was left in doubt
+  std::optional<Instant> low_at;
+  std::optional<Celsius> keep_above;  // as it was then; nothing: nothing to protect
+  std::optional<Instant> sunset;      // nothing where no outlook was issued
+};
+
 struct Rehearsal {
   std::int64_t readings = 0;               // stored; doubtful ones are not among them
   std::vector<TallyRow> doubts;            // what was not believed, or not stored
   std::vector<RehearsedOutlook> outlooks;  // by the time of issue, then place
+  std::vector<RehearsedNight> nights;      // as they ended
   std::vector<NoticeRow> notices;          // oldest first
+  std::vector<RehearsedTelling> tellings;  // in their order
 };
 
-// Rehearses a garden. Feed it what happened, in order, then finish().
+// Rehearses a garden, as if it had one route, by which all is told at once. Feed it what
+// happened, in order, then finish().
 class Rehearser {
  public:
   // `garden` and `zone` must outlive the rehearser. `clock` is kReadings for recorded
@@ -47,6 +66,8 @@ class Rehearser {
   Rehearser& operator=(const Rehearser&) = delete;
 
   void feed(const Arrival& arrival);
+  // What the gardener said, at its own time.
+  void feed(const ActionRow& action);
   // A reading, as the message on `topic` that rimeward-play would publish.
   void feed(const RecordedReading& reading, const std::string& topic);
 

@@ -72,6 +72,9 @@ struct Broker {
   // Where the daemon says that it listens, and its last will that it is lost. Empty only
   // for a link that is to leave no trace: it then keeps no session either.
   std::string status_topic = "rimeward/status";
+  // Where the gardener says what was done, as JSON (daemon/notice/action_json.h). Empty:
+  // nowhere but at the terminal.
+  std::string command_topic;
 };
 
 enum class TemperatureUnit { kCelsius, kFahrenheit };
@@ -109,14 +112,44 @@ struct StoreSettings {
   std::chrono::milliseconds commit_every{60'000};
 };
 
+// The gardener's own hours, local times of day, and what is sent at set hours. Absent: no
+// such hour, no such letter.
+struct GardenerHours {
+  std::optional<std::chrono::minutes> evening_by;    // done outside by then
+  std::optional<std::chrono::minutes> morning_from;  // not before then in the morning
+  std::optional<std::chrono::minutes> morning_summary;
+  std::optional<std::chrono::minutes> sunday_letter;
+};
+
+// A part of each day, local time; it may run over midnight.
+struct DailySpan {
+  std::chrono::minutes from{};
+  std::chrono::minutes to{};
+};
+
 // How a notice reaches a person, as configured; daemon/delivery makes the routes of it.
 struct RouteSettings {
-  std::string kind;                       // "mqtt" or "command"
-  std::vector<std::string> kinds_for;     // of notices; empty: all
-  std::vector<std::string> places;        // ids; empty: all
+  std::string kind;                    // "mqtt", "email", "http" or "command"
+  std::vector<std::string> kinds_for;  // of notices; empty: all
+  std::vector<std::string> places;     // ids; empty: all
+  std::optional<DailySpan> quiet;      // held meanwhile, but for danger
+  // When what has come since the last one is sent as one message; absent: each at once.
+  std::optional<std::chrono::minutes> digest;
+  std::chrono::seconds time_limit{20};    // after which an attempt is given up
   std::string topic = "rimeward/notice";  // mqtt
   std::vector<std::string> run;           // command: the program and its arguments
-  std::chrono::seconds time_limit{20};    // command: after which it is stopped
+
+  // email: smtp://host:port or smtps://host:port; http: http:// or https://.
+  std::string address;
+  std::string ca_file;    // email, http: whom to trust besides; empty: as the system
+  bool encrypted = true;  // email by smtp://: only after STARTTLS
+  std::string user;       // email; empty: nobody logs in
+  std::string password_file;
+  std::string from;                  // "rimeward@example.org"
+  std::vector<std::string> to;       // addresses
+  bool as_text = false;              // http: plain text instead of JSON
+  std::vector<std::string> headers;  // http: "Name: value"
+  std::string bearer_file;           // http: a token, sent as Authorization: Bearer
 };
 
 // "mqtt-1": what a route is called in the outbox and the log; `index` is its place in
@@ -129,6 +162,8 @@ struct Garden {
   std::string time_zone;                    // IANA name
   std::chrono::minutes day_starts{9 * 60};  // local time of day
   TemperatureUnit units = TemperatureUnit::kCelsius;
+  std::string language = "en";  // of the notices (daemon/notice/languages.def)
+  GardenerHours hours;
   std::string crops_file;  // the gardener's own crops; empty: none
   Advice advice;
   CropTable crops;  // read for what reckons with them (daemon/crops.h), else empty

@@ -95,13 +95,6 @@ bool has_control_characters(std::string_view text) {
   });
 }
 
-std::optional<int> two_digits(std::string_view text, int limit) {
-  const auto digit = [](char letter) { return letter >= '0' && letter <= '9'; };
-  if (text.size() != 2 || !digit(text[0]) || !digit(text[1])) return std::nullopt;
-  const int value = (text[0] - '0') * 10 + (text[1] - '0');
-  return value < limit ? std::optional(value) : std::nullopt;
-}
-
 std::string listed(std::span<const std::string_view> words) {
   std::string text;
   for (const std::string_view word : words) {
@@ -239,13 +232,16 @@ std::optional<std::chrono::milliseconds> Keys::duration(std::string_view key,
 std::optional<std::chrono::minutes> Keys::time_of_day(std::string_view key) {
   const SettingsEntry* entry = asked(key);
   if (entry == nullptr) return std::nullopt;
-  const std::string_view text = entry->value.text;
-  if (text.size() == 5 && text[2] == ':') {
-    const auto hours = two_digits(text.substr(0, 2), 24);
-    const auto minutes = two_digits(text.substr(3), 60);
-    if (hours && minutes) return std::chrono::minutes{*hours * 60 + *minutes};
-  }
+  if (const auto time = time_of_day_from_text(entry->value.text)) return time;
   wrong(*entry, "a time of day such as \"09:00\"");
+  return std::nullopt;
+}
+
+std::optional<bool> Keys::flag(std::string_view key) {
+  const SettingsEntry* entry = asked(key);
+  if (entry == nullptr) return std::nullopt;
+  if (entry->value.type == Type::kFlag) return entry->value.flag;
+  wrong(*entry, "true or false, without quotes");
   return std::nullopt;
 }
 

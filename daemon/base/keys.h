@@ -90,6 +90,7 @@ class Keys {
                                                     DurationRange range);
   // "09:00" as minutes since midnight.
   std::optional<std::chrono::minutes> time_of_day(std::string_view key);
+  std::optional<bool> flag(std::string_view key);
   // One of the words, as its index.
   std::optional<std::size_t> choice(std::string_view key,
                                     std::span<const std::string_view> words);

@@ -37,6 +37,13 @@ std::string lowered(std::string_view text) {
   return low;
 }
 
+std::optional<int> two_digits(std::string_view text, int limit) {
+  const auto digit = [](char letter) { return letter >= '0' && letter <= '9'; };
+  if (text.size() != 2 || !digit(text[0]) || !digit(text[1])) return std::nullopt;
+  const int value = (text[0] - '0') * 10 + (text[1] - '0');
+  return value < limit ? std::optional(value) : std::nullopt;
+}
+
 // Slips between two words: insertions, deletions, changes and swaps of neighbours
 // (the restricted form of the Damerau-Levenshtein distance).
 std::size_t slips(const std::string& from, const std::string& to) {
@@ -164,6 +171,14 @@ std::string text_of(std::chrono::milliseconds duration) {
   const auto count = duration / unit->length;
   const bool one_day = unit->name == "days" && (count == 1 || count == -1);
   return fmt::format("{} {}", count, one_day ? "day" : unit->name);
+}
+
+std::optional<std::chrono::minutes> time_of_day_from_text(std::string_view text) {
+  if (text.size() != 5 || text[2] != ':') return std::nullopt;
+  const auto hours = two_digits(text.substr(0, 2), 24);
+  const auto minutes = two_digits(text.substr(3), 60);
+  if (!hours || !minutes) return std::nullopt;
+  return std::chrono::minutes{*hours * 60 + *minutes};
 }
 
 std::string in_sentence(std::string_view name) {

@@ -30,6 +30,9 @@ Result<std::chrono::milliseconds> duration_from_text(std::string_view text);
 // The same form with the largest unit that divides the duration: "90 min", "2 days".
 std::string text_of(std::chrono::milliseconds duration);
 
+// "09:00" as minutes since midnight; nothing for any other text.
+std::optional<std::chrono::minutes> time_of_day_from_text(std::string_view text);
+
 // A place's name as it stands in the middle of a sentence: "North frame" becomes "the
 // north frame". A name that carries its own article ("the old frame") or owner ("Anna's
 // bed", "our frame") gets none, and an acronym keeps its capitals ("the QX bed"). A

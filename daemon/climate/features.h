@@ -43,6 +43,7 @@
 #pragma once
 
 #include <array>
+#include <cstddef>
 #include <cstdint>
 #include <optional>
 
@@ -108,5 +109,9 @@ struct NightRecord {
   std::optional<TimedValue> low;  // when it was first read; nothing without readings
 };
 NightRecord record_of(const Night& night, const Series& air);
+
+// With no fewer readings, and no longer gap, the lowest of them is the night's low.
+inline constexpr std::size_t kFewestReadings = 5;
+inline constexpr double kLongestGapHours = 2.6;
 
 }  // namespace rimeward

@@ -10,8 +10,6 @@ namespace {
 
 constexpr double kRangeErrors = 1.2816;  // standard errors to a tenth of a normal curve
 constexpr std::chrono::minutes kBeforeSunrise{30};
-constexpr std::size_t kFewestReadings = 5;
-constexpr double kLongestGapHours = 2.6;       // of a night to learn from
 constexpr double kLongestGapForLastLow = 4.0;  // hours
 constexpr double kNewestLowsShare = 0.20;      // in the mean of the lows
 constexpr int kLongestPolarDays = 366;

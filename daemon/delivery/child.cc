@@ -7,6 +7,7 @@
 #include <system_error>
 
 #include <fcntl.h>
+#include <fmt/format.h>
 #include <poll.h>
 #include <signal.h>
 #include <spawn.h>
@@ -16,6 +17,8 @@
 #include <sys/wait.h>
 #include <unistd.h>
 
+#include "sensors/escape.h"
+
 namespace rimeward {
 namespace {
 
@@ -23,7 +26,7 @@ using namespace std::chrono_literals;
 using Steady = std::chrono::steady_clock;
 
 constexpr auto kGrace = 2s;  // between SIGTERM and SIGKILL
-constexpr std::size_t kLastWords = 200;
+constexpr std::size_t kLastWords = 800;
 
 class Descriptor {
  public:
@@ -248,6 +251,23 @@ ChildEnd run_child(const ChildOrder& order, const std::stop_token& stop) {
   end.wait_status = child.wait();
   end.last_words = child.last_words();
   return end;
+}
+
+std::optional<std::string> cut_short(const ChildEnd& end, std::chrono::seconds time_limit,
+                                     bool leaving) {
+  const std::string said =
+      end.last_words.empty() ? "" : ": " + escaped(end.last_words, 200);
+  if (end.stopped && leaving) return "stopped with the daemon";
+  if (end.stopped) {
+    return fmt::format(
+        "still running after {} s and stopped{}; see why, or raise "
+        "[[route]] time_limit",
+        time_limit.count(), said);
+  }
+  if (end.start_error == 0 && WIFSIGNALED(end.wait_status)) {
+    return fmt::format("ended by signal {}{}", WTERMSIG(end.wait_status), said);
+  }
+  return std::nullopt;
 }
 
 }  // namespace rimeward

@@ -3,6 +3,7 @@
 #pragma once
 
 #include <chrono>
+#include <optional>
 #include <stop_token>
 #include <string>
 #include <string_view>
@@ -30,5 +31,11 @@ struct ChildEnd {
 // what it started get SIGTERM, and SIGKILL two seconds later. REQUIRES: run is not empty.
 // Throws std::system_error when the machine has no descriptors left.
 ChildEnd run_child(const ChildOrder& order, const std::stop_token& stop);
+
+// Why it did not end by itself, in words that are safe to show: it was stopped, at the
+// time limit or with the daemon (`leaving`), or ended by a signal. Nothing when it did,
+// or did not start.
+std::optional<std::string> cut_short(const ChildEnd& end, std::chrono::seconds time_limit,
+                                     bool leaving);
 
 }  // namespace rimeward

@@ -46,7 +46,8 @@ class CommandRoute : public Route {
       : run_(settings.run), time_limit_(settings.time_limit) {}
 
   Outcome deliver(const Dispatch& dispatch, std::stop_token stop) override {
-    const std::string input = dispatch.json + "\n";
+    // The settings allow no digest here: there is one telling, and no more.
+    const std::string input = dispatch.tellings.front().json + "\n";
     try {
       const ChildEnd end = run_child({.run = run_,
                                       .environment = environment_of(dispatch),
@@ -63,13 +64,15 @@ class CommandRoute : public Route {
   using Environment = std::vector<std::pair<std::string, std::string>>;
 
   static Environment environment_of(const Dispatch& dispatch) {
-    const NoticeRow& notice = dispatch.notice;
-    return {{"RIMEWARD_EVENT", dispatch.event},
+    const Telling& telling = dispatch.tellings.front();
+    const NoticeRow& notice = telling.notice;
+    return {{"RIMEWARD_EVENT", telling.event},
+            {"RIMEWARD_MESSAGE", dispatch.id},
             {"RIMEWARD_ID", std::to_string(notice.id)},
             {"RIMEWARD_REVISION", std::to_string(notice.revision)},
             {"RIMEWARD_KIND", notice.kind},
             {"RIMEWARD_PLACE", notice.place},
-            {"RIMEWARD_PLACE_NAME", dispatch.place_name},
+            {"RIMEWARD_PLACE_NAME", telling.place_name},
             {"RIMEWARD_SUBJECT", notice.subject},
             {"RIMEWARD_TITLE", notice.title},
             {"RIMEWARD_BODY", notice.body},
@@ -80,23 +83,13 @@ class CommandRoute : public Route {
   Outcome outcome_of(const ChildEnd& end, bool leaving) const {
     const std::string& program = run_.front();
     if (end.start_error != 0) return again(did_not_start(program, end.start_error));
-    std::string said;
-    if (!end.last_words.empty()) {
-      said = fmt::format(": {}", escaped(end.last_words, 200));
-    }
-    if (end.stopped && leaving) return again(program + ": stopped with the daemon");
-    if (end.stopped) {
-      return again(
-          fmt::format("{}: still running after {} s and stopped{}; see why, or "
-                      "raise [[route]] time_limit",
-                      program, time_limit_.count(), said));
-    }
-    if (WIFSIGNALED(end.wait_status)) {
-      return again(fmt::format("{}: ended by signal {}{}", program,
-                               WTERMSIG(end.wait_status), said));
+    if (const auto cut = cut_short(end, time_limit_, leaving)) {
+      return again(program + ": " + *cut);
     }
     const int status = WEXITSTATUS(end.wait_status);
     if (status == 0) return {};
+    const std::string said =
+        end.last_words.empty() ? "" : ": " + escaped(end.last_words, 200);
     return again(
         fmt::format("{}: exit status {}{}{}", program, status, meaning_of(status), said));
   }

@@ -16,20 +16,27 @@ class MqttRoute : public Route {
       : topic_(settings.topic), publish_(outside.publish) {}
 
   Outcome deliver(const Dispatch& dispatch, std::stop_token /*stop*/) override {
-    const std::string topic =
-        topic_ + "/" + dispatch.notice.kind + "/" + dispatch.notice.subject;
-    const bool over = dispatch.event == "over";
-    // The text last: who sees the text finds the JSON there too.
-    const bool taken =
-        publish_(topic, over ? "" : dispatch.json, true, kPatience) &&
-        publish_(topic + "/text", over ? "" : dispatch.text, true, kPatience);
-    if (taken) return {};
-    return {Delivered::Outcome::kAgain, "the broker did not take " + topic +
-                                            "; see what the daemon says of the "
-                                            "connection to it"};
+    for (const Telling& telling : dispatch.tellings) {
+      const std::string topic =
+          topic_ + "/" + telling.notice.kind + "/" + telling.notice.subject;
+      if (!is_published(telling, topic)) {
+        return {Delivered::Outcome::kAgain, "the broker did not take " + topic +
+                                                "; see what the daemon says of the "
+                                                "connection to it"};
+      }
+    }
+    return {};
   }
 
  private:
+  // The text last: who sees the text finds the JSON there too.
+  bool is_published(const Telling& telling, const std::string& topic) const {
+    const bool over = telling.event == "over";
+    const std::string text = telling.headline + "\n" + telling.notice.body + "\n";
+    return publish_(topic, over ? "" : telling.json, true, kPatience) &&
+           publish_(topic + "/text", over ? "" : text, true, kPatience);
+  }
+
   const std::string topic_;
   const decltype(Outside::publish) publish_;
 };

@@ -3,6 +3,7 @@
 #pragma once
 
 #include <chrono>
+#include <filesystem>
 #include <functional>
 #include <map>
 #include <memory>
@@ -22,6 +23,9 @@ struct Outside {
   std::function<bool(const std::string& topic, const std::string& payload, bool retained,
                      std::chrono::milliseconds patience)>
       publish;
+  // The program that carries e-mail and HTTP (daemon/post).
+  std::filesystem::path post_program;
+  std::string garden;  // its name, for whom a letter is from
 };
 
 struct RouteKind {

@@ -4,6 +4,7 @@
 
 #include <cstdint>
 #include <string>
+#include <vector>
 
 namespace rimeward {
 
@@ -13,9 +14,10 @@ struct Delivered {
     kAgain,  // not now: try again later
     kNever,  // trying again is no use
   };
-  std::int64_t outbox = 0;  // OutboxRow::id
+  std::string route;                 // "email-1"
+  std::vector<std::int64_t> outbox;  // the OutboxRow::ids of what went together
   Outcome outcome = Outcome::kDone;
-  std::string trouble = {};  // what went wrong and what to do; empty when done
+  std::string trouble = {};  // what went wrong and what to do; may be set when done, too
 };
 
 }  // namespace rimeward

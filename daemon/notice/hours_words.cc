@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <chrono>
 
+#include <fmt/format.h>
+
 namespace rimeward {
 namespace {
 
@@ -16,7 +18,9 @@ constexpr std::chrono::minutes kNoon = 12h;
 
 bool is_garden_time(const Situation& situation, const std::optional<NightSpan>& night) {
   const auto clock = situation.zone.minute_of_day(situation.now);
-  if (clock < kDayBegins || clock >= kDayEnds) return false;
+  const GardenerHours& hours = situation.hours;
+  if (clock < hours.morning_from.value_or(kDayBegins)) return false;
+  if (clock >= hours.evening_by.value_or(kDayEnds)) return false;
   return !night || situation.now < night->sunset || situation.now >= night->sunrise;
 }
 
@@ -37,6 +41,11 @@ std::optional<Instant> newest_whole_hour(const PlaceView& view, Channel channel,
 const PlaceView* view_of(const Situation& situation, const Place* place) {
   const auto found = std::ranges::find(situation.places, place, &PlaceView::place);
   return found == situation.places.end() ? nullptr : &*found;
+}
+
+std::string hours_text(const Wording& wording, std::int64_t hours) {
+  return wording.say(hours == 1 ? Phrase::kOneHour : Phrase::kManyHours,
+                     fmt::arg("count", hours));
 }
 
 const PlaceView* free_air(const Situation& situation) {

@@ -2,6 +2,7 @@
 
 #pragma once
 
+#include <cstdint>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -10,8 +11,9 @@
 
 namespace rimeward {
 
-// True from 07:00 to 21:00 by the garden's clock while it is light: what can wait is
-// first told then. Without a night by the sun, by the clock alone.
+// True from the gardener's morning_from to their evening_by, which are 07:00 and 21:00
+// where they are not set, by the garden's clock while it is light: what can wait is first
+// told then. Without a night by the sun, by the clock alone.
 bool is_garden_time(const Situation& situation, const std::optional<NightSpan>& night);
 
 // True before noon by the garden's clock.
@@ -24,6 +26,9 @@ std::optional<Instant> newest_whole_hour(const PlaceView& view, Channel channel,
 
 // The view of that place; null when it is not among them.
 const PlaceView* view_of(const Situation& situation, const Place* place);
+
+// "1 hour", "9 hours": unlike Wording::span() never in another unit.
+std::string hours_text(const Wording& wording, std::int64_t hours);
 
 // The first place of kind `outdoors` that has readings by the hour; null: none.
 const PlaceView* free_air(const Situation& situation);

@@ -1,51 +1,45 @@
 #include "daemon/notice/keeper.h"
 
 #include <algorithm>
+#include <array>
 #include <chrono>
 
 #include <fmt/format.h>
-
-#include "daemon/notice/words.h"
 
 namespace rimeward {
 namespace {
 
 using namespace std::chrono_literals;
 
-constexpr auto kFirstRetry = 30s;
-constexpr std::chrono::seconds kLongestRetry = 30min;
 // How far back the store is asked for closed notices: more than a night can bring.
 constexpr std::size_t kRemembered = 500;
+// What was told this lately needs no reminder.
+constexpr auto kLately = 45min;
+// With a space, so that no place or sensor can be called so.
+constexpr const char* kGarden = "the garden";
 
-// Doubles with each attempt, up to half an hour.
-std::chrono::seconds back_off(int attempts) {
-  const int doublings = std::min(attempts - 1, 10);
-  return std::min(kFirstRetry * (1 << doublings), kLongestRetry);
-}
+// Which notices of a place are answered by what was done there.
+struct Answer {
+  std::string_view verb;
+  std::string_view kind;
+};
+constexpr std::array<Answer, 5> kAnswers{{{"uncover", "uncover"},
+                                          {"open", "vent"},
+                                          {"open", "damp"},
+                                          {"shut", "shut"},
+                                          {"water", "dry"}}};
 
-bool is_for(const RouteSettings& route, const NoticeRow& notice) {
-  const auto lists = [](const std::vector<std::string>& wanted, const std::string& one) {
-    return wanted.empty() || std::ranges::find(wanted, one) != wanted.end();
-  };
-  // What is about the garden as a whole is about each of its places.
-  const bool of_place = notice.place.empty() || lists(route.places, notice.place);
-  return lists(route.kinds_for, notice.kind) && of_place;
-}
-
-// What a person should be told, apart from what only keeps a picture up to date.
-bool is_told(std::string_view event) {
-  return event == "raised" || event == "worse";
-}
-
-// A route that shows what stands now wants every change of it.
-bool wants(const RouteSettings& route, std::string_view event) {
-  return route.kind == "mqtt" || is_told(event);
+bool is_answer(std::string_view verb, int layers, const NoticeRow& notice) {
+  if (verb == "cover") return notice.layers > 0 && notice.layers <= layers;
+  return std::ranges::any_of(kAnswers, [&](const Answer& answer) {
+    return answer.verb == verb && answer.kind == notice.kind;
+  });
 }
 
 }  // namespace
 
-Keeper::Keeper(const Garden& garden, const Store& store, LogSink log)
-    : garden_(garden), log_(std::move(log)) {
+Keeper::Keeper(const Garden& garden, const Zone& zone, const Store& store, LogSink log)
+    : log_(log), outbox_(garden, zone, store, std::move(log)) {
   // Newest first, so the first of a key is the one to keep.
   for (NoticeRow& row : store.latest_notices(kRemembered)) {
     notices_.try_emplace(Key{row.kind, row.subject}, std::move(row));
@@ -56,10 +50,7 @@ Keeper::Keeper(const Garden& garden, const Store& store, LogSink log)
   for (MatterRow& row : store.matters()) {
     matters_.emplace(Key{row.kind, row.subject}, std::move(row));
   }
-  for (OutboxRow& row : store.waiting_outbox())
-    outbox_.emplace(row.id, std::move(row));
   last_notice_ = store.last_notice_id();
-  last_outbox_ = store.last_outbox_id();
 }
 
 void Keeper::look(const Situation& situation, Changes& changes) {
@@ -81,8 +72,9 @@ void Keeper::look(const Situation& situation, Changes& changes) {
       const Finding* finding = found == findings.end() ? nullptr : &found->second;
       step(rule, subject, finding, situation.now, changes);
     }
+    remind(rule, situation.now, changes);
   }
-  expire_outbox(situation.now, changes);
+  outbox_.expire(situation.now, known(), changes);
 }
 
 void Keeper::step(const Rule& rule, const std::string& subject, const Finding* finding,
@@ -104,11 +96,7 @@ void Keeper::step(const Rule& rule, const std::string& subject, const Finding* f
       tell(*open, *finding, now, changes);
       break;
     case Step::kFollow:
-      open->title = finding->title;
-      open->body = finding->body;
-      open->layers = finding->layers;
-      changes.notices[open->id] = *open;
-      post(*open, "changed", finding->send_until, now, changes);
+      follow(*open, *finding, now, changes);
       break;
     case Step::kLapse:
       close(*open, NoticeState::kLapsed, now, changes);
@@ -130,21 +118,85 @@ void Keeper::step(const Rule& rule, const std::string& subject, const Finding* f
 void Keeper::raise(const Rule& rule, const Finding& finding, MatterRow& matter,
                    Instant now, Changes& changes) {
   NoticeRow& notice = notices_[Key{std::string(rule.kind), finding.subject}];
-  notice = NoticeRow{.id = ++last_notice_,
-                     .kind = std::string(rule.kind),
-                     .subject = finding.subject,
-                     .place = finding.place,
-                     .state = NoticeState::kRaised,
-                     .raised_at = now,
-                     .revision = 0};
+  if (rule.is_one && notice.ends_at && now < *notice.ends_at) {
+    take_up_again(notice, finding, now, changes);
+  } else {
+    outbox_.withdraw(notice.id, changes);
+    notice = NoticeRow{.id = ++last_notice_,
+                       .kind = std::string(rule.kind),
+                       .subject = finding.subject,
+                       .place = finding.place,
+                       .state = NoticeState::kRaised,
+                       .raised_at = now,
+                       .revision = 0};
+    tell(notice, finding, now, changes);
+  }
   matter.notice = notice.id;
   matter.settled_urgency.reset();
-  tell(notice, finding, now, changes);
   if (rule.takes_over.empty()) return;
   if (NoticeRow* other = open_notice(Key{std::string(rule.takes_over), finding.place})) {
     close(*other, NoticeState::kOvertaken, now, changes);
     settle(*other, changes);
   }
+}
+
+// Whoever was told it once is told again only what is worse.
+void Keeper::take_up_again(NoticeRow& notice, const Finding& finding, Instant now,
+                           Changes& changes) {
+  notice.state = NoticeState::kRaised;
+  notice.closed_at.reset();
+  if (is_worse(finding, notice.urgency)) {
+    tell(notice, finding, now, changes);
+  } else {
+    follow(notice, finding, now, changes);
+    urgent_ = true;
+  }
+}
+
+void Keeper::follow(NoticeRow& notice, const Finding& finding, Instant now,
+                    Changes& changes) {
+  notice.title = finding.title;
+  notice.body = finding.body;
+  notice.layers = finding.layers;
+  changes.notices[notice.id] = notice;
+  outbox_.post(notice, "changed", finding.send_until, now, changes);
+}
+
+// Once, to those who were told and have not answered.
+void Keeper::remind(const Rule& rule, Instant now, Changes& changes) {
+  if (rule.remind_before == 0min) return;
+  for (auto& [key, notice] : notices_) {
+    const bool is_time = key.first == rule.kind && is_open(notice.state) &&
+                         !notice.reminded_at && notice.deadline &&
+                         now >= *notice.deadline - rule.remind_before &&
+                         now < *notice.deadline && now >= notice.spoke_at + kLately;
+    if (!is_time) continue;
+    notice.reminded_at = now;
+    changes.notices[notice.id] = notice;
+    outbox_.post(notice, "reminder", notice.deadline, now, changes);
+    urgent_ = true;
+  }
+}
+
+void Keeper::announce(std::string_view kind, std::string title, std::string body,
+                      Instant send_until, Instant now, Changes& changes) {
+  NoticeRow& notice = notices_[Key{std::string(kind), kGarden}];
+  outbox_.withdraw(notice.id, changes);
+  notice = NoticeRow{.id = ++last_notice_,
+                     .kind = std::string(kind),
+                     .subject = kGarden,
+                     .state = NoticeState::kTold,
+                     .raised_at = now,
+                     .spoke_at = now,
+                     .ends_at = send_until,
+                     .closed_at = now,
+                     .title = std::move(title),
+                     .body = std::move(body)};
+  notice.leaves_at = outbox_.post(notice, "letter", send_until, now, changes);
+  changes.notices[notice.id] = notice;
+  urgent_ = true;
+  log_(LogLevel::kInfo,
+       fmt::format("letter {} ({}): {}", notice.id, notice.kind, notice.title));
 }
 
 // First or again: the row takes over all that the finding says.
@@ -158,10 +210,12 @@ void Keeper::tell(NoticeRow& notice, const Finding& finding, Instant now,
   notice.layers = finding.layers;
   notice.title = finding.title;
   notice.body = finding.body;
+  notice.failures = 0;
+  notice.delivered_at.reset();
+  outbox_.withdraw(notice.id, changes);
+  notice.leaves_at = outbox_.post(notice, notice.revision == 1 ? "raised" : "worse",
+                                  finding.send_until, now, changes);
   changes.notices[notice.id] = notice;
-  withdraw(notice.id, changes);
-  post(notice, notice.revision == 1 ? "raised" : "worse", finding.send_until, now,
-       changes);
   urgent_ = true;
   log_(LogLevel::kInfo,
        fmt::format("notice {} ({} {}) {}: {}", notice.id, notice.kind, notice.subject,
@@ -172,8 +226,8 @@ void Keeper::close(NoticeRow& notice, NoticeState state, Instant now, Changes& c
   notice.state = state;
   notice.closed_at = now;
   changes.notices[notice.id] = notice;
-  withdraw(notice.id, changes);
-  post(notice, "over", std::nullopt, now, changes);
+  outbox_.withdraw(notice.id, changes);
+  outbox_.post(notice, "over", std::nullopt, now, changes);
   urgent_ = true;
 }
 
@@ -186,117 +240,50 @@ void Keeper::settle(const NoticeRow& notice, Changes& changes) {
 }
 
 const NoticeRow* Keeper::mark_done(NoticeId id, Instant now, Changes& changes) {
+  NoticeRow* notice = notice_of(id);
+  if (notice == nullptr || !is_open(notice->state)) return nullptr;
+  close(*notice, NoticeState::kDone, now, changes);
+  settle(*notice, changes);
+  return notice;
+}
+
+void Keeper::answered(std::string_view verb, std::string_view place, int layers,
+                      Instant now, Changes& changes) {
   for (auto& [key, notice] : notices_) {
-    if (notice.id != id || !is_open(notice.state)) continue;
+    if (notice.place != place || !is_open(notice.state)) continue;
+    if (!is_answer(verb, layers, notice)) continue;
     close(notice, NoticeState::kDone, now, changes);
     settle(notice, changes);
-    return &notice;
-  }
-  return nullptr;
-}
-
-void Keeper::covered(std::string_view place, int layers, Instant now, Changes& changes) {
-  for (auto& [key, notice] : notices_) {
-    const bool answered = notice.place == place && is_open(notice.state) &&
-                          notice.layers > 0 && notice.layers <= layers;
-    if (!answered) continue;
-    close(notice, NoticeState::kDone, now, changes);
-    settle(notice, changes);
   }
 }
 
-void Keeper::post(const NoticeRow& notice, std::string_view event,
-                  std::optional<Instant> send_until, Instant now, Changes& changes) {
-  for (std::size_t i = 0; i < garden_.routes.size(); ++i) {
-    const RouteSettings& route = garden_.routes[i];
-    if (!is_for(route, notice) || !wants(route, event)) continue;
-    save({.id = ++last_outbox_,
-          .notice = notice.id,
-          .revision = notice.revision,
-          .route = route_name(route, i),
-          .event = std::string(event),
-          .due_at = now,
-          .ends_at = send_until},
-         changes);
+void Keeper::mute(const MuteRow& mute, Instant now, Changes& changes) {
+  std::vector<const NoticeRow*> concerned;
+  for (const auto& [key, notice] : notices_) {
+    const bool of_place = mute.place.empty() || mute.place == notice.place;
+    if (key.first == mute.kind && of_place) concerned.push_back(&notice);
   }
-}
-
-// What was to be sent of the notice so far is out of date.
-void Keeper::withdraw(NoticeId notice, Changes& changes) {
-  for (auto [id, row] : std::map(outbox_)) {
-    if (row.notice != notice) continue;
-    row.state = OutboxState::kGivenUp;
-    row.trouble = "overtaken by what came after it";
-    save(row, changes);
-  }
-}
-
-void Keeper::expire_outbox(Instant now, Changes& changes) {
-  for (auto [id, row] : std::map(outbox_)) {
-    if (!row.ends_at || now < *row.ends_at || under_way_.contains(id)) continue;
-    row.state = OutboxState::kGivenUp;
-    if (row.trouble.empty()) row.trouble = "past its end";
-    save(row, changes);
-    if (!is_told(row.event)) continue;
-    log_(LogLevel::kError, fmt::format("notice {} never left by {}: {}", row.notice,
-                                       row.route, row.trouble));
-  }
-}
-
-void Keeper::save(OutboxRow row, Changes& changes) {
-  changes.outbox[row.id] = row;
-  if (row.state == OutboxState::kWaiting) {
-    outbox_[row.id] = std::move(row);
-  } else {
-    outbox_.erase(row.id);
-  }
-}
-
-std::vector<std::pair<OutboxRow, NoticeRow>> Keeper::take_due(Instant now) {
-  std::vector<std::pair<OutboxRow, NoticeRow>> due;
-  for (const auto& [id, row] : outbox_) {
-    if (row.due_at > now || under_way_.contains(id)) continue;
-    const auto notice = std::ranges::find(notices_, row.notice,
-                                          [](const auto& one) { return one.second.id; });
-    if (notice == notices_.end()) continue;
-    due.emplace_back(row, notice->second);
-    under_way_.insert(id);
-  }
-  return due;
+  outbox_.mute(mute, concerned, now, changes);
 }
 
 void Keeper::delivered(const Delivered& delivered, Instant now, Changes& changes) {
-  under_way_.erase(delivered.outbox);
-  const auto found = outbox_.find(delivered.outbox);
-  if (found == outbox_.end()) return;  // withdrawn meanwhile
-  OutboxRow row = found->second;
-  ++row.attempts;
-  row.trouble = delivered.trouble;
-  const auto notice = std::ranges::find(notices_, row.notice,
-                                        [](const auto& one) { return one.second.id; });
-  if (delivered.outcome == Delivered::Outcome::kDone) {
-    row.state = OutboxState::kDelivered;
-    row.delivered_at = now;
-    if (notice != notices_.end() && notice->second.state == NoticeState::kRaised) {
-      notice->second.state = NoticeState::kDelivered;
-      changes.notices[row.notice] = notice->second;
+  for (const OutboxRow& row : outbox_.delivered(delivered, now, changes)) {
+    NoticeRow* notice = notice_of(row.notice);
+    if (notice == nullptr) continue;
+    if (row.state != OutboxState::kDelivered) {
+      ++notice->failures;
+    } else {
+      if (notice->state == NoticeState::kRaised) notice->state = NoticeState::kDelivered;
+      if (row.revision == notice->revision && !notice->delivered_at) {
+        notice->delivered_at = now;
+      }
     }
-  } else {
-    const bool again = delivered.outcome == Delivered::Outcome::kAgain;
-    row.due_at = now + back_off(row.attempts);
-    if (!again) row.state = OutboxState::kGivenUp;
-    if (notice != notices_.end()) {
-      ++notice->second.failures;
-      changes.notices[row.notice] = notice->second;
-    }
-    const std::string then =
-        again ? fmt::format("again in {}", span_text(back_off(row.attempts)))
-              : "given up";
-    log_(
-        again ? LogLevel::kWarning : LogLevel::kError,
-        fmt::format("notice {} by {}: {}; {}", row.notice, row.route, row.trouble, then));
+    changes.notices[notice->id] = *notice;
   }
-  save(row, changes);
+}
+
+std::vector<Parcel> Keeper::take_due(Instant now) {
+  return outbox_.take_due(now, [this](NoticeId id) { return notice_of(id); });
 }
 
 const NoticeRow* Keeper::newest(std::string_view kind, std::string_view subject) const {
@@ -308,6 +295,19 @@ NoticeRow* Keeper::open_notice(const Key& key) {
   const auto found = notices_.find(key);
   if (found == notices_.end() || !is_open(found->second.state)) return nullptr;
   return &found->second;
+}
+
+NoticeRow* Keeper::notice_of(NoticeId id) {
+  const auto found =
+      std::ranges::find(notices_, id, [](const auto& one) { return one.second.id; });
+  return found == notices_.end() ? nullptr : &found->second;
+}
+
+std::set<NoticeId> Keeper::known() const {
+  std::set<NoticeId> ids;
+  for (const auto& [key, notice] : notices_)
+    ids.insert(notice.id);
+  return ids;
 }
 
 bool Keeper::is_taken_over(const Rule& rule, const std::string& place) const {

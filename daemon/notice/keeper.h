@@ -1,11 +1,9 @@
 // The keeper of notices: runs the rules, leads each matter through its life, and fills
-// the outbox. Owns what is open and what is still to be sent; all of it is in the store
-// too, so that a new keeper goes on where the last one was killed. Not thread-safe.
+// the outbox. Owns what is open; all of it is in the store too, so that a new keeper goes
+// on where the last one was killed. Not thread-safe.
 
 #pragma once
 
-#include <cstdint>
-#include <functional>
 #include <map>
 #include <set>
 #include <string>
@@ -15,8 +13,8 @@
 
 #include "daemon/base/garden.h"
 #include "daemon/base/log.h"
-#include "daemon/notice/delivered.h"
 #include "daemon/notice/lifecycle.h"
+#include "daemon/notice/outbox.h"
 #include "daemon/notice/rule.h"
 #include "daemon/store/store.h"
 
@@ -24,24 +22,36 @@ namespace rimeward {
 
 class Keeper {
  public:
-  // Goes on from what the store holds. `garden` must outlive the keeper.
-  Keeper(const Garden& garden, const Store& store, LogSink log);
+  // Goes on from what the store holds. `garden` and `zone` must outlive the keeper.
+  Keeper(const Garden& garden, const Zone& zone, const Store& store, LogSink log);
 
   // Looks at the garden once, by every rule that is to look then. Rows that changed go
   // into `changes`.
   void look(const Situation& situation, Changes& changes);
 
+  // Tells what asks for nothing: a letter. It is over as soon as it is told.
+  void announce(std::string_view kind, std::string title, std::string body,
+                Instant send_until, Instant now, Changes& changes);
+
   // The gardener did what the notice asked, or says so. Null, and nothing changed, when
   // no notice of that id is open.
   const NoticeRow* mark_done(NoticeId id, Instant now, Changes& changes);
-  // The place now has that many layers on: its notices that ask for no more are done.
-  void covered(std::string_view place, int layers, Instant now, Changes& changes);
+  // What was done in a place answers its notices that ask for it: uncover, open, shut,
+  // water; cover: those that ask for no more layers than are on now.
+  void answered(std::string_view verb, std::string_view place, int layers, Instant now,
+                Changes& changes);
+  // Nobody is told of that kind until then.
+  void mute(const MuteRow& mute, Instant now, Changes& changes);
 
   void delivered(const Delivered& delivered, Instant now, Changes& changes);
 
-  // What is to be sent now and is not under way already, oldest first. To be called only
-  // when all rows are committed: what nobody could prove was raised is never sent.
-  std::vector<std::pair<OutboxRow, NoticeRow>> take_due(Instant now);
+  // What is to be sent now. To be called only when all rows are committed: what nobody
+  // could prove was raised is never sent.
+  std::vector<Parcel> take_due(Instant now);
+  bool has_due(Instant now) const { return outbox_.has_due(now); }
+
+  // The routes that fail.
+  std::vector<RouteView> failing_routes() const { return outbox_.failing(); }
 
   // The newest notice of a kind about a subject, open or closed; null: none.
   const NoticeRow* newest(std::string_view kind, std::string_view subject) const;
@@ -56,25 +66,23 @@ class Keeper {
             Instant now, Changes& changes);
   void raise(const Rule& rule, const Finding& finding, MatterRow& matter, Instant now,
              Changes& changes);
+  void take_up_again(NoticeRow& notice, const Finding& finding, Instant now,
+                     Changes& changes);
   void tell(NoticeRow& notice, const Finding& finding, Instant now, Changes& changes);
+  void follow(NoticeRow& notice, const Finding& finding, Instant now, Changes& changes);
+  void remind(const Rule& rule, Instant now, Changes& changes);
   void close(NoticeRow& notice, NoticeState state, Instant now, Changes& changes);
   void settle(const NoticeRow& notice, Changes& changes);
-  void post(const NoticeRow& notice, std::string_view event,
-            std::optional<Instant> send_until, Instant now, Changes& changes);
-  void withdraw(NoticeId notice, Changes& changes);
-  void expire_outbox(Instant now, Changes& changes);
-  void save(OutboxRow row, Changes& changes);
   bool is_taken_over(const Rule& rule, const std::string& place) const;
   NoticeRow* open_notice(const Key& key);
+  NoticeRow* notice_of(NoticeId id);
+  std::set<NoticeId> known() const;
 
-  const Garden& garden_;
   LogSink log_;
   std::map<Key, NoticeRow> notices_;  // the newest of each
   std::map<Key, MatterRow> matters_;  // only those that stand, stood, or are settled
-  std::map<std::int64_t, OutboxRow> outbox_;  // still to be sent
-  std::set<std::int64_t> under_way_;
+  Outbox outbox_;
   NoticeId last_notice_ = 0;
-  std::int64_t last_outbox_ = 0;
   bool urgent_ = false;
 };
 

@@ -15,7 +15,7 @@ Verdict step_of_open(MatterRow matter, const NoticeRow& open, const Finding* fin
     return {std::move(matter), over ? Step::kLapse : Step::kNothing};
   }
   matter.gone_since.reset();
-  if (finding->holds && finding->urgency >= open.urgency + kWorse) {
+  if (finding->holds && is_worse(*finding, open.urgency)) {
     return {std::move(matter), Step::kSpeakAgain};
   }
   const bool changed = finding->title != open.title || finding->body != open.body;
@@ -37,7 +37,7 @@ Verdict step_of_closed(MatterRow matter, const Finding* finding, const Rule& rul
   }
   matter.gone_since.reset();
   const bool answered =
-      matter.settled_urgency && finding->urgency < *matter.settled_urgency + kWorse;
+      matter.settled_urgency && !is_worse(*finding, *matter.settled_urgency);
   if (!finding->holds || answered) {
     matter.holds_since.reset();
     return {std::move(matter), Step::kNothing};
@@ -48,6 +48,10 @@ Verdict step_of_closed(MatterRow matter, const Finding* finding, const Rule& rul
 }
 
 }  // namespace
+
+bool is_worse(const Finding& finding, double urgency) {
+  return finding.urgency >= urgency + kWorse;
+}
 
 Verdict next_step(const MatterRow& was, const NoticeRow* open, const Finding* finding,
                   const Rule& rule, Instant now) {

@@ -28,6 +28,10 @@ struct Verdict {
   Step step = Step::kNothing;
 };
 
+// Whether a finding has grown so far beyond the urgency that was told, or answered, that
+// people want to know.
+bool is_worse(const Finding& finding, double urgency);
+
 // What follows for a matter from what its rule finds at `now`. `open` is the matter's
 // open notice, or null; `finding` is null when the rule says nothing of the subject.
 Verdict next_step(const MatterRow& was, const NoticeRow* open, const Finding* finding,

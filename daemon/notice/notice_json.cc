@@ -8,18 +8,14 @@
 
 namespace rimeward {
 
-namespace {
-
-// Of what is about the garden as a whole, the garden's.
 std::string place_name(const NoticeRow& notice, const Garden& garden) {
   if (notice.place.empty()) return garden.name;
   const auto place = std::ranges::find(garden.places, notice.place, &Place::id);
   return place != garden.places.end() ? place->name : notice.place;
 }
 
-}  // namespace
-
-std::string notice_json(const NoticeRow& notice, const Garden& garden, const Zone& zone) {
+std::string notice_json(const NoticeRow& notice, const Garden& garden, const Zone& zone,
+                        const std::optional<TellingMarks>& marks) {
   nlohmann::ordered_json json{
       {"id", notice.id},
       {"revision", notice.revision},
@@ -39,7 +35,12 @@ std::string notice_json(const NoticeRow& notice, const Garden& garden, const Zon
   }
   if (notice.ends_at) json["ends_at"] = format_utc(*notice.ends_at);
   if (notice.closed_at) json["closed_at"] = format_utc(*notice.closed_at);
+  if (notice.reminded_at) json["reminded_at"] = format_utc(*notice.reminded_at);
   if (notice.layers > 0) json["layers"] = notice.layers;
+  if (marks) {
+    json["event"] = marks->event;
+    json["message"] = marks->message;
+  }
   // Names come from a file that a person wrote: bytes that are not UTF-8 are replaced.
   return json.dump(-1, ' ', false, nlohmann::ordered_json::error_handler_t::replace);
 }

@@ -1,16 +1,18 @@
 #include "daemon/notice/notice_text.h"
 
-#include <fmt/format.h>
-
 namespace rimeward {
 
-std::string notice_headline(const NoticeRow& notice, const Zone& zone) {
+std::string notice_headline(const NoticeRow& notice, const Wording& wording) {
   if (!notice.deadline) return notice.title;
-  return fmt::format("{}, by {}", notice.title, zone.time_text(*notice.deadline));
+  return wording.say(Phrase::kHeadlineBy, fmt::arg("title", notice.title),
+                     fmt::arg("time", wording.time(*notice.deadline)));
 }
 
-std::string notice_text(const NoticeRow& notice, const Zone& zone) {
-  return fmt::format("{}\n{}\n", notice_headline(notice, zone), notice.body);
+std::string told_headline(const NoticeRow& notice, std::string_view event,
+                          const Wording& wording) {
+  const std::string headline = notice_headline(notice, wording);
+  if (event != "reminder") return headline;
+  return wording.say(Phrase::kReminder, fmt::arg("headline", headline));
 }
 
 }  // namespace rimeward

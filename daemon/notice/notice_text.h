@@ -3,19 +3,18 @@
 #pragma once
 
 #include <string>
+#include <string_view>
 
-#include "daemon/base/zone.h"
+#include "daemon/notice/wording.h"
 #include "daemon/store/rows.h"
 
 namespace rimeward {
 
-// The title with its deadline, then the reason, each on a line:
-//
-//   Fleece the north frame tonight, by 19:20
-//   2 layers, on while it still holds the day's warmth. Low -1.3 °C expected, ...
-std::string notice_text(const NoticeRow& notice, const Zone& zone);
+// The title with its deadline: "Fleece the north frame tonight, by 19:20".
+std::string notice_headline(const NoticeRow& notice, const Wording& wording);
 
-// The first of these lines alone.
-std::string notice_headline(const NoticeRow& notice, const Zone& zone);
+// The same as it is told for an event of the outbox: a reminder says that it is one.
+std::string told_headline(const NoticeRow& notice, std::string_view event,
+                          const Wording& wording);
 
 }  // namespace rimeward

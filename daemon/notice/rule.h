@@ -50,6 +50,11 @@ struct Rule {
   bool follows;
   // The kind whose open notice on the same place this one takes over, or empty.
   std::string_view takes_over;
+  // True: one notice until its end. What comes back before that is the same notice again,
+  // and told again only where it is worse than what was told.
+  bool is_one;
+  // How long before its deadline it is told once more; zero: never.
+  std::chrono::minutes remind_before;
   std::vector<Finding> (*find)(const Situation& situation);
 };
 
@@ -69,7 +74,8 @@ const PlaceView* view_of(const Situation& situation, std::string_view id);
 // What people call a place of the garden; the id itself where it is none.
 std::string_view place_name(const Situation& situation, std::string_view id);
 
-#define RULE(kind, every, raise_after, clear_after, follows, takes_over) \
+#define RULE(kind, every, raise_after, clear_after, follows, takes_over, is_one, \
+             remind_before)                                                      \
   std::vector<Finding> find_##kind(const Situation& situation);
 #include "daemon/notice/rules.def"
 #undef RULE

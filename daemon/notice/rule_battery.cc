@@ -5,9 +5,9 @@
 
 #include <fmt/format.h>
 
-#include "daemon/base/text.h"
 #include "daemon/notice/rule.h"
 #include "daemon/notice/sensor_words.h"
+#include "daemon/notice/words.h"
 
 namespace rimeward {
 namespace {
@@ -42,18 +42,15 @@ std::optional<Limit> limit_of(const SensorView& view) {
   return Limit{low, low + kVoltsMore};
 }
 
-std::string body_for(const Situation& situation, const SensorView& view, double low) {
+std::string body_for(const Wording& wording, const SensorView& view, double low) {
   const Battery& battery = *view.battery;
-  return fmt::format(
-      "{} said {} at {}. From {} down cells do not last much longer, least of all in the "
-      "cold. Put in fresh ones when you next pass; until then its readings count as "
-      "before.{}",
-      view.sensor->id, value_text(battery.channel, battery.value, situation.units),
-      day_and_time(situation.zone, battery.at),
-      value_text(battery.channel, low, situation.units),
-      view.sensor->battery_low
-          ? ""
-          : " If its cells are of another kind, set its battery_low.");
+  const std::string said =
+      wording.say(Phrase::kBatterySaid, fmt::arg("sensor", view.sensor->id),
+                  fmt::arg("value", wording.value_of(battery.channel, battery.value)),
+                  fmt::arg("when", wording.day_and_time(battery.at)),
+                  fmt::arg("low", wording.value_of(battery.channel, low)));
+  if (view.sensor->battery_low) return said;
+  return said + " " + wording.say(Phrase::kBatteryOtherCells);
 }
 
 std::optional<Finding> finding_for(const Situation& situation, const SensorView& view) {
@@ -62,9 +59,10 @@ std::optional<Finding> finding_for(const Situation& situation, const SensorView&
   const auto limit = limit_of(view);
   if (!limit || view.battery->value > limit->leave_above) return std::nullopt;
   Finding finding = finding_about(view, view.battery->value <= limit->low);
-  finding.title = fmt::format("The battery of the sensor in {} is low",
-                              in_sentence(view.place->name));
-  finding.body = body_for(situation, view, limit->low);
+  const Wording& wording = situation.wording;
+  finding.title = sentence(wording.say(
+      Phrase::kBatteryTitle, fmt::arg("place", wording.place(view.place->name))));
+  finding.body = body_for(wording, view, limit->low);
   return finding;
 }
 

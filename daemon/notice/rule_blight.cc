@@ -17,7 +17,6 @@
 
 #include <fmt/format.h>
 
-#include "daemon/base/text.h"
 #include "daemon/climate/wetness.h"
 #include "daemon/notice/hours_words.h"
 #include "daemon/notice/rule.h"
@@ -108,17 +107,35 @@ BlightLimits relaxed(BlightLimits limits) {
   return limits;
 }
 
-// "potatoes and tomatoes", as far as they grow in the garden.
-std::string_view hosts_text(const Situation& situation) {
+// Of those that grow in the garden; of both where neither is in the list.
+Phrase title_for(const Situation& situation) {
   const bool potatoes = std::ranges::any_of(situation.batches, is_potato);
   const bool tomatoes = std::ranges::any_of(situation.batches, is_tomato);
-  if (potatoes == tomatoes) return "potatoes and tomatoes";
-  return potatoes ? "potatoes" : "tomatoes";
+  if (potatoes == tomatoes) return Phrase::kBlightTitle;
+  return potatoes ? Phrase::kBlightPotatoesTitle : Phrase::kBlightTomatoesTitle;
 }
 
 std::string day_text(const Situation& situation, sys_days date, const BlightDay& day) {
-  return fmt::format("from 09:00 on {} {} low {} and {} hours", weekday_text(date),
-                     date_text(date), text_of(day.low, situation.units), day.damp_hours);
+  const Wording& wording = situation.wording;
+  const Instant begins = situation.zone.at(date, kDayBegins);
+  return wording.say(Phrase::kBlightDay, fmt::arg("when", wording.day_and_time(begins)),
+                     fmt::arg("low", wording.text_of(day.low)),
+                     fmt::arg("hours", hours_text(wording, day.damp_hours)));
+}
+
+std::string body_for(const Situation& situation, const Place& place,
+                     const std::string& first, const std::string& second) {
+  const Wording& wording = situation.wording;
+  const BlightLimits& limits = situation.advice.blight;
+  std::string body =
+      wording.say(Phrase::kBlightDays, fmt::arg("place", wording.place(place.name)),
+                  fmt::arg("first", first), fmt::arg("second", second),
+                  fmt::arg("humidity", wording.number(limits.humidity.percent, 0)),
+                  fmt::arg("low", wording.text_of(limits.low)),
+                  fmt::arg("hours", hours_text(wording, limits.for_hours.count())));
+  body = sentence(body) + " " + wording.say(Phrase::kBlightAdvice);
+  if (is_covered(place.kind)) body += " " + wording.say(Phrase::kBlightUnderCover);
+  return body;
 }
 
 std::optional<Finding> finding_for(const Situation& situation, const PlaceView& view) {
@@ -134,19 +151,10 @@ std::optional<Finding> finding_for(const Situation& situation, const PlaceView& 
   finding.subject = finding.place = view.place->id;
   finding.holds =
       is_blight_period(first, second, limits) && is_garden_time(situation, view.night);
-  finding.title = fmt::format("Look over the {} for blight", hosts_text(situation));
-  finding.body = fmt::format(
-      "Two days running in {} were as mild and damp as blight likes: {}, {}, of {:.0f} % "
-      "humidity or more. (Hutton criteria: low {} or more and {} such hours, both days.) "
-      "Look under the leaves every few days for the next two weeks; take brown patches "
-      "off and out of the garden, and water the soil, not the leaves. Whether spores are "
-      "about is not known.{}",
-      in_sentence(view.place->name), day_text(situation, newest - days{1}, *first),
-      day_text(situation, newest, *second), limits.humidity.percent,
-      text_of(limits.low, situation.units), limits.for_hours.count(),
-      is_covered(view.place->kind)
-          ? " The criteria were made for open ground and say less under cover."
-          : "");
+  finding.title = situation.wording.say(title_for(situation));
+  finding.body =
+      body_for(situation, *view.place, day_text(situation, newest - days{1}, *first),
+               day_text(situation, newest, *second));
   return finding;
 }
 

@@ -6,12 +6,14 @@
 
 #include <algorithm>
 #include <cmath>
-#include <utility>
+#include <cstdlib>
+#include <string>
+#include <string_view>
 
 #include <fmt/format.h>
 
-#include "daemon/base/text.h"
 #include "daemon/climate/cover.h"
+#include "daemon/notice/deadline.h"
 #include "daemon/notice/rule.h"
 #include "daemon/notice/words.h"
 #include "daemon/store/outlook_rows.h"
@@ -21,12 +23,6 @@ namespace {
 
 using namespace std::chrono_literals;
 
-// Covers go on while the place still holds the day's warmth: a cover keeps warmth, it
-// does not make any (FAO Frost Protection vol. 1, 2005, ch. 6).
-constexpr auto kBeforeSunset = 30min;
-// An outlook that comes later than this before the deadline gives its own.
-constexpr auto kShortestNotice = 15min;
-constexpr auto kTimeToCover = 45min;
 // After this nobody is sent out for a forecast.
 constexpr auto kEveningEnds = 3h;
 // An open notice stays until the odds have fallen to this part of what raised it.
@@ -77,40 +73,63 @@ int layers_needed(const Tonight& tonight) {
   return std::min(layers, place.fleece_layers);
 }
 
-// By when to act, as the outlook is issued.
-Instant first_deadline(const OutlookRow& row) {
-  const Instant before_dusk = rounded_down(row.sunset - kBeforeSunset);
-  if (row.issued_at + kShortestNotice <= before_dusk) return before_dusk;
-  return rounded_up(row.issued_at + kTimeToCover);
-}
-
-// By when to act for one who is told now: never a time that has passed or hardly comes.
-Instant deadline_for(const Tonight& tonight) {
-  const Instant deadline = first_deadline(tonight.row);
-  const Instant now = tonight.situation.now;
-  if (now + kShortestNotice <= deadline) return deadline;
-  return rounded_up(now + kTimeToCover);
-}
-
-std::string title_for(const PlaceView& view) {
-  const std::string place = in_sentence(view.place->name);
-  if (view.place->fleece_layers == 0) {
-    return fmt::format("Shelter the plants in {} tonight", place);
+// By when to act, and why then. By the course as it was issued, so that it stands through
+// the readings, or where the fall outran that, by the one that they make of it.
+CoverDeadline deadline_for(const Tonight& tonight) {
+  const OutlookRow& row = tonight.row;
+  const Situation& situation = tonight.situation;
+  const NightCourse course =
+      tonight.outrun ? *tonight.view.course : course_of(row, std::nullopt);
+  CoverLimits limits{.sunset = row.sunset,
+                     .warmth_gone = warmth_gone(course, tonight.keep_above)};
+  if (const auto done = situation.hours.evening_by) {
+    limits.evening_by = situation.zone.at(situation.zone.local_date(row.sunset), *done);
   }
-  if (view.cover_layers > 0) return fmt::format("Add fleece to {} tonight", place);
-  return fmt::format("Fleece {} tonight", place);
+  return cover_deadline(limits, row.issued_at, situation.now);
 }
 
-std::string what_to_do(const Tonight& tonight, int layers) {
-  if (tonight.place().fleece_layers == 0) {
-    return "There is no fleece for this place: bring in what is tender.";
+std::string title_for(const Tonight& tonight) {
+  const Wording& wording = tonight.situation.wording;
+  Phrase title = Phrase::kCoverTitle;
+  if (tonight.view.cover_layers > 0) title = Phrase::kCoverMoreTitle;
+  if (tonight.place().fleece_layers == 0) title = Phrase::kCoverShelterTitle;
+  return wording.say(title, fmt::arg("place", wording.place(tonight.place().name)));
+}
+
+Phrase phrase_of(CoverReason reason) {
+  switch (reason) {
+    case CoverReason::kDark:
+      return Phrase::kCoverBeforeDark;
+    case CoverReason::kEvening:
+      return Phrase::kCoverBeforeDone;
+    case CoverReason::kWarmth:
+      return Phrase::kCoverBeforeCold;
+    case CoverReason::kLate:
+      return Phrase::kCoverLate;
   }
+  std::abort();
+}
+
+std::string layers_to_put_on(const Tonight& tonight, int layers, CoverReason reason) {
+  const Wording& wording = tonight.situation.wording;
   const int on_now = tonight.view.cover_layers;
-  std::string words = fmt::format(
-      "{}{}, on while it still holds the day's warmth.", sentence(layers_text(layers)),
-      on_now > 0 ? fmt::format(" in all ({} on now)", on_now) : std::string{});
+  const Phrase phrase = on_now > 0 ? Phrase::kCoverLayersInAll : Phrase::kCoverLayers;
+  return sentence(wording.say(phrase, fmt::arg("layers", wording.layers(layers)),
+                              fmt::arg("on", on_now),
+                              fmt::arg("when", wording.say(phrase_of(reason)))));
+}
+
+std::string what_to_do(const Tonight& tonight, int layers, CoverReason reason) {
+  const Wording& wording = tonight.situation.wording;
+  const auto& opening = tonight.view.opening;
+  std::string words;
+  if (opening && opening->open) words = wording.say(Phrase::kShutFirst) + " ";
+  if (tonight.place().fleece_layers == 0) {
+    return words + wording.say(Phrase::kCoverNoFleece);
+  }
+  words += layers_to_put_on(tonight, layers, reason);
   if (odds_under(layers, tonight) >= tonight.place().act_at) {
-    words += " That may not be enough: bring in what is tender.";
+    words += " " + wording.say(Phrase::kCoverNotEnough);
   }
   return words;
 }
@@ -118,42 +137,54 @@ std::string what_to_do(const Tonight& tonight, int layers) {
 // What the outlook could not know, or rests on.
 std::string grounds(const Tonight& tonight) {
   const OutlookRow& row = tonight.row;
+  const Wording& wording = tonight.situation.wording;
   std::string words;
   if (!row.rests_on.empty()) {
+    const std::string_view name = place_name(tonight.situation, row.rests_on);
     words =
-        fmt::format(", by {} and how the two usually differ, for its sensor is silent",
-                    in_sentence(place_name(tonight.situation, row.rests_on)));
+        " " + wording.say(Phrase::kCoverByOther, fmt::arg("place", wording.place(name)));
   } else if (!row.humidity_known) {
-    words = ", without a humidity reading";
+    words = " " + wording.say(Phrase::kCoverNoHumidity);
   }
   if (row.opinion) {
-    words += fmt::format(", with the {} that was forecast for the region in it",
-                         text_of(*row.opinion, tonight.situation.units));
+    words += " " + wording.say(Phrase::kCoverOpinion,
+                               fmt::arg("low", wording.text_of(*row.opinion)));
   }
   return words;
+}
+
+// The numbers are those of the outlook as it was issued.
+std::string low_text(const Tonight& tonight) {
+  const OutlookRow& row = tonight.row;
+  const Wording& wording = tonight.situation.wording;
+  const Odds odds = odds_below(outlook_of(row), tonight.keep_above);
+  return wording.say(Phrase::kCoverLow, fmt::arg("low", wording.text_of(row.low)),
+                     fmt::arg("low10", wording.text_of(row.low10)),
+                     fmt::arg("low90", wording.text_of(row.low90)),
+                     fmt::arg("odds", wording.text_of(odds)),
+                     fmt::arg("mark", wording.text_of(tonight.keep_above)));
 }
 
 // In whole degrees, so that the words do not change with every reading.
 std::string since_then(const Tonight& tonight) {
   if (!tonight.outrun) return "";
-  return fmt::format(" It has cooled faster since: now about {} is expected.",
-                     whole_text_of(tonight.outlook.low, tonight.situation.units));
+  const Wording& wording = tonight.situation.wording;
+  return " " + wording.say(Phrase::kCoverFaster,
+                           fmt::arg("low", wording.whole_text_of(tonight.outlook.low)));
 }
 
-// The numbers are those of the outlook as it was issued, so that the words change with it
-// alone, but for the light that is needed from sunset on and a fall that outruns it.
-std::string body_for(const Tonight& tonight, int layers) {
+// The words change with the outlook, with a deadline that has passed, with the light that
+// is needed and with a fall that outruns them all; not with every reading.
+std::string body_for(const Tonight& tonight, int layers, const CoverDeadline& deadline) {
   const OutlookRow& row = tonight.row;
-  const TemperatureUnit units = tonight.situation.units;
-  std::string body = fmt::format(
-      "{} Low {} expected, 8 nights in 10 from {} to {}; odds {} of going below {}.{} "
-      "Outlook at {}{}; a forecast, not a promise.",
-      what_to_do(tonight, layers), text_of(row.low, units), text_of(row.low10, units),
-      text_of(row.low90, units), text_of(odds_below(outlook_of(row), tonight.keep_above)),
-      text_of(tonight.keep_above, units), since_then(tonight),
-      tonight.situation.zone.time_text(row.issued_at), grounds(tonight));
-  if (tonight.situation.now >= row.sunset || first_deadline(row) > row.sunset) {
-    body += " It will be dark: take a light, and mind ice underfoot.";
+  const Wording& wording = tonight.situation.wording;
+  std::string body =
+      what_to_do(tonight, layers, deadline.reason) + " " + low_text(tonight) +
+      since_then(tonight) + " " +
+      wording.say(Phrase::kOutlookAt, fmt::arg("time", wording.time(row.issued_at))) +
+      grounds(tonight);
+  if (tonight.situation.now >= row.sunset || deadline.at > row.sunset) {
+    body += " " + wording.say(Phrase::kCoverDark);
   }
   return body;
 }
@@ -175,11 +206,12 @@ std::optional<Finding> finding_for(const Situation& situation, const PlaceView& 
   // One more layer, or the odds doubled, is worth telling again.
   finding.urgency = 10.0 * layers + std::log2(odds.value / act_at.value);
   finding.layers = layers;
-  finding.deadline = deadline_for(tonight);
+  const CoverDeadline deadline = deadline_for(tonight);
+  finding.deadline = deadline.at;
   finding.send_until = row.sunset + kEveningEnds;
   finding.ends_at = row.sunrise;
-  finding.title = title_for(tonight.view);
-  finding.body = body_for(tonight, layers);
+  finding.title = title_for(tonight);
+  finding.body = body_for(tonight, layers, deadline);
   return finding;
 }
 

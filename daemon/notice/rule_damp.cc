@@ -20,7 +20,6 @@
 
 #include <fmt/format.h>
 
-#include "daemon/base/text.h"
 #include "daemon/climate/wetness.h"
 #include "daemon/notice/hours_words.h"
 #include "daemon/notice/rule.h"
@@ -88,52 +87,44 @@ std::optional<bool> can_be_aired(const Damp& damp) {
 }
 
 std::string what_to_do(const Damp& damp) {
-  if (!damp.view.keep_above) return "Open it up now.";
-  const TemperatureUnit units = damp.situation.units;
-  const std::string mark = text_of(*damp.view.keep_above, units);
-  const auto outside = air_outside(damp.situation);
-  if (!outside) {
-    return fmt::format(
-        "Open it up once the air outside is above the {} that its plants "
-        "must keep above; that air is not measured.",
-        mark);
-  }
-  const std::string air =
-      fmt::format("it was {} outside at {}", text_of(Celsius{outside->value}, units),
-                  damp.situation.zone.time_text(outside->at));
-  if (*can_be_aired(damp)) {
-    return fmt::format("Open it up now: {}, and its plants must keep above {}.", air,
-                       mark);
-  }
-  return fmt::format(
-      "Not yet: {}, too cold for plants that must keep above {}. Open it "
-      "up {}.",
-      air, mark,
-      is_morning(damp.situation) ? "later in the morning, once it is milder"
-                                 : "tomorrow morning, once it is milder");
+  const Wording& wording = damp.situation.wording;
+  if (!damp.view.keep_above) return wording.say(Phrase::kDampOpen);
+  const std::string mark = wording.text_of(*damp.view.keep_above);
+  const auto air = air_outside(damp.situation);
+  if (!air) return wording.say(Phrase::kDampOpenUnknown, fmt::arg("mark", mark));
+
+  const auto say_of_air = [&](Phrase phrase) {
+    return wording.say(phrase, fmt::arg("outside", wording.text_of(Celsius{air->value})),
+                       fmt::arg("time", wording.time(air->at)), fmt::arg("mark", mark));
+  };
+  if (*can_be_aired(damp)) return say_of_air(Phrase::kDampOpenMild);
+  return say_of_air(Phrase::kDampTooCold) + " " +
+         wording.say(is_morning(damp.situation) ? Phrase::kDampOpenLater
+                                                : Phrase::kDampOpenTomorrow);
 }
 
-std::string hours_text(const Damp& damp) {
-  const DampLimits& limits = damp.situation.advice.damp;
+std::string what_was(const Damp& damp) {
+  const Wording& wording = damp.situation.wording;
   const DampRun& run = damp.run;
-  std::string text =
-      fmt::format("{}{} hours in a row up to {} were damp: humidity {:.0f} % or more",
-                  run.hours == kLongestDampRun ? "The last " : "", run.hours,
-                  damp.situation.zone.time_text(run.ends), limits.humidity.percent);
-  if (run.condensing > 0) {
-    text += fmt::format(", and in {} of them by reckoning water on leaves or glass",
-                        run.condensing);
-  }
   const HourMeans last = damp.view.hours->means(run.ends - 1h);
-  return text + fmt::format("; {} and {:.0f} % in the last.",
-                            text_of(Celsius{from_milli(*last.air)}, damp.situation.units),
-                            from_milli(*last.humidity));
+  const std::string hours =
+      run.hours == kLongestDampRun
+          ? wording.say(Phrase::kDampLastHours, fmt::arg("count", run.hours))
+          : hours_text(wording, run.hours);
+  return sentence(wording.say(
+      run.condensing > 0 ? Phrase::kDampWetHours : Phrase::kDampHours,
+      fmt::arg("hours", hours), fmt::arg("time", wording.time(run.ends)),
+      fmt::arg("limit", wording.number(damp.situation.advice.damp.humidity.percent, 0)),
+      fmt::arg("condensing", run.condensing),
+      fmt::arg("air", wording.text_of(Celsius{from_milli(*last.air)})),
+      fmt::arg("humidity", wording.number(from_milli(*last.humidity), 0))));
 }
 
 std::string title_for(const Damp& damp) {
-  const std::string place = in_sentence(damp.view.place->name);
-  if (can_be_aired(damp).value_or(false)) return fmt::format("Air {}", place);
-  return fmt::format("Air {} once it is milder outside", place);
+  const Wording& wording = damp.situation.wording;
+  return sentence(wording.say(
+      can_be_aired(damp).value_or(false) ? Phrase::kDampTitle : Phrase::kDampTitleLater,
+      fmt::arg("place", wording.place(damp.view.place->name))));
 }
 
 std::optional<Finding> finding_for(const Situation& situation, const PlaceView& view) {
@@ -152,11 +143,9 @@ std::optional<Finding> finding_for(const Situation& situation, const PlaceView& 
   finding.holds = is_due && is_garden_time(situation, view.night);
   finding.urgency = damp.run.hours / kHoursWorse;
   finding.title = title_for(damp);
-  finding.body = fmt::format(
-      "{} Grey mould needs no more to start. {} Give the plants room, take off dead "
-      "leaves, and water "
-      "in the morning, on the soil. Leaves are not measured: feel whether they are wet.",
-      hours_text(damp), what_to_do(damp));
+  const Wording& wording = situation.wording;
+  finding.body = what_was(damp) + " " + wording.say(Phrase::kDampMould) + " " +
+                 what_to_do(damp) + " " + wording.say(Phrase::kDampAdvice);
   return finding;
 }
 

@@ -3,13 +3,14 @@
 
 #include <algorithm>
 #include <cmath>
+#include <string>
 
 #include <fmt/format.h>
 
-#include "daemon/base/text.h"
 #include "daemon/climate/cover.h"
 #include "daemon/climate/trend.h"
 #include "daemon/notice/rule.h"
+#include "daemon/notice/trend_words.h"
 #include "daemon/notice/words.h"
 
 namespace rimeward {
@@ -71,11 +72,11 @@ std::optional<Instant> crossing(const Trend& trend, Celsius mark, Instant sunset
 
 // True when the gardener was told of this in the evening and the night is no worse than
 // they were told: then the choice was theirs, and nobody is woken.
-bool was_told(const PlaceView& view, Celsius air) {
+bool was_told(const PlaceView& view, Celsius air, Instant now) {
   const NoticeRow* told = view.cover_notice;
   // One that reached nobody does not count, nor does any where a cover is on and fails.
   if (told == nullptr || view.cover_layers > 0) return false;
-  if (told->state == NoticeState::kRaised && told->failures > 0) return false;
+  if (!has_reached_people(*told, now)) return false;
   return std::ranges::any_of(view.tonight, [&](const OutlookRow& row) {
     return row.issued_at <= told->spoke_at && air >= row.low10;
   });
@@ -92,47 +93,55 @@ std::chrono::minutes warn_ahead(const PlaceView& view, Celsius mark) {
   return odds_below(covered, mark) < kHardlyPossible ? kNearlyThere : kWarnAhead;
 }
 
-std::string title_for(const PlaceView& view) {
-  const std::string place = in_sentence(view.place->name);
+std::string title_for(const Situation& situation, const PlaceView& view) {
+  Phrase title = Phrase::kDangerShelterTitle;
   if (view.place->fleece_layers > view.cover_layers) {
-    return view.cover_layers == 0 ? fmt::format("Cover {} now", place)
-                                  : fmt::format("Put another layer on {} now", place);
+    title = view.cover_layers == 0 ? Phrase::kDangerTitle : Phrase::kDangerMoreTitle;
   }
-  return fmt::format("Bring tender plants in from {} now", place);
+  const Wording& wording = situation.wording;
+  return wording.say(title, fmt::arg("place", wording.place(view.place->name)));
+}
+
+std::string going_text(const Wording& wording, const Going& going) {
+  const std::string reading = falling_text(wording, going.trend);
+  if (going.by == nullptr) return reading;
+  return wording.say(Phrase::kDangerByOther,
+                     fmt::arg("place", wording.place(going.by->place->name)),
+                     fmt::arg("reading", reading));
+}
+
+std::string what_comes(const Situation& situation, Celsius keep_above, const Going& going,
+                       Instant crosses) {
+  const Wording& wording = situation.wording;
+  const std::string reading = going_text(wording, going);
+  const std::string mark = wording.text_of(keep_above);
+  if (going.trend.air > keep_above && crosses > situation.now) {
+    return wording.say(Phrase::kDangerAhead, fmt::arg("reading", reading),
+                       fmt::arg("mark", mark),
+                       fmt::arg("span", wording.span(crosses - situation.now)),
+                       fmt::arg("time", wording.time(crosses)));
+  }
+  const bool is_below = going.trend.air <= keep_above;
+  return wording.say(is_below ? Phrase::kDangerBelow : Phrase::kDangerByNow,
+                     fmt::arg("reading", reading), fmt::arg("mark", mark));
 }
 
 std::string body_for(const Situation& situation, const PlaceView& view,
                      Celsius keep_above, const Going& going, Instant crosses) {
-  const Trend& trend = going.trend;
-  const std::string mark = text_of(keep_above, situation.units);
-  std::string body = fmt::format("{} at {}", text_of(trend.air, situation.units),
-                                 situation.zone.time_text(trend.at));
-  if (going.by != nullptr) {
-    body = fmt::format("Its sensor is silent; by {} and how the two usually differ, {}",
-                       in_sentence(going.by->place->name), body);
-  }
-  if (trend.per_hour < Kelvins{0}) {
-    body += fmt::format(", falling {} an hour",
-                        text_of(Kelvins{-trend.per_hour.degrees}, situation.units));
-  }
-  if (trend.air <= keep_above) {
-    body += fmt::format(": at or below the {} that its plants must keep above.", mark);
-  } else if (crosses <= situation.now) {
-    body += fmt::format(": by now it must be below {}.", mark);
-  } else {
-    body += fmt::format(": it will pass below {} in about {}, near {}.", mark,
-                        span_text(crosses - situation.now),
-                        situation.zone.time_text(crosses));
-  }
+  const Wording& wording = situation.wording;
+  std::string body = what_comes(situation, keep_above, going, crosses);
+  if (view.opening && view.opening->open) body += " " + wording.say(Phrase::kShutFirst);
   if (view.cover_layers > 0) {
-    body += fmt::format(" {} on now.", sentence(layers_text(view.cover_layers)));
+    const std::string layers = wording.layers(view.cover_layers);
+    body += " " + sentence(wording.say(Phrase::kLayersOn, fmt::arg("layers", layers)));
   }
   if (!view.tonight.empty()) {
-    body += fmt::format(" The last outlook, at {}, was {}.",
-                        situation.zone.time_text(view.tonight.back().issued_at),
-                        text_of(view.tonight.back().low, situation.units));
+    const OutlookRow& row = view.tonight.back();
+    body += " " + wording.say(Phrase::kDangerOutlook,
+                              fmt::arg("time", wording.time(row.issued_at)),
+                              fmt::arg("low", wording.text_of(row.low)));
   }
-  return body + " Take a light, and mind ice underfoot.";
+  return body + " " + wording.say(Phrase::kDangerCare);
 }
 
 std::optional<Finding> finding_for(const Situation& situation, const PlaceView& view) {
@@ -150,7 +159,7 @@ std::optional<Finding> finding_for(const Situation& situation, const PlaceView& 
   Finding finding;
   finding.subject = finding.place = view.place->id;
   finding.holds = crosses && *crosses <= situation.now + warn_ahead(view, mark) &&
-                  *crosses < night.sunrise && !was_told(view, going->air);
+                  *crosses < night.sunrise && !was_told(view, going->air, situation.now);
   const Instant when = crosses.value_or(night.sunrise);
   finding.urgency =
       -(Hours(when - night.sunset) / kEarlier) + (going->air <= mark ? kPassed : 0.0);
@@ -159,7 +168,7 @@ std::optional<Finding> finding_for(const Situation& situation, const PlaceView& 
   }
   if (rounded_down(when) > situation.now) finding.deadline = rounded_down(when);
   finding.send_until = finding.ends_at = night.sunrise;
-  finding.title = title_for(view);
+  finding.title = title_for(situation, view);
   finding.body = body_for(situation, view, mark, *found, when);
   return finding;
 }

@@ -21,11 +21,9 @@
 
 #include <fmt/format.h>
 
-#include "daemon/base/text.h"
 #include "daemon/climate/evaporation.h"
 #include "daemon/notice/hours_words.h"
 #include "daemon/notice/rule.h"
-#include "daemon/notice/sensor_words.h"
 #include "daemon/notice/words.h"
 
 namespace rimeward {
@@ -59,31 +57,30 @@ double allowance_of(const Situation& situation, const Place& place) {
   return own.kilopascal_hours;
 }
 
-std::string days_text(double demand) {
-  const double summer_days = std::round(demand / kSummerDay.kilopascal_hours);
-  return summer_days <= 1 ? "a fine summer day does"
-                          : fmt::format("{:.0f} fine summer days do", summer_days);
-}
-
-std::string missing_text(const Dryness& dryness, Instant now) {
+// Empty where few are missing.
+std::string missing_text(const Wording& wording, const Dryness& dryness, Instant now) {
   const std::int64_t all = (now - dryness.since) / 1h;
   const std::int64_t missing = all - dryness.demand.hours;
   if (missing < kManyHours ||
       static_cast<double>(missing) < kManyOfAll * static_cast<double>(all)) {
     return "";
   }
-  return fmt::format(" For {} hours of these there is no reading: it may be drier.",
-                     missing);
+  return " " + wording.say(Phrase::kDryMissing, fmt::arg("hours", missing));
 }
 
 std::string air_text(const Situation& situation, const PlaceView& view, double demand) {
+  const Wording& wording = situation.wording;
   const Dryness& dryness = *view.dryness;
-  return fmt::format(
-      "Since the last watering at {} its air has drawn as much water as {} in the open "
-      "({:.0f} kPa h; its mark is {:.0f}).{}{}",
-      day_and_time(situation.zone, dryness.since), days_text(demand), demand,
-      allowance_of(situation, *view.place), missing_text(dryness, situation.now),
-      is_covered(view.place->kind) ? "" : " Rain is not measured.");
+  const double days = std::round(demand / kSummerDay.kilopascal_hours);
+  std::string text = wording.say(
+      days <= 1 ? Phrase::kDryAirOneDay : Phrase::kDryAirManyDays,
+      fmt::arg("when", wording.day_and_time(dryness.since)),
+      fmt::arg("days", wording.number(days, 0)),
+      fmt::arg("demand", wording.number(demand, 0)),
+      fmt::arg("mark", wording.number(allowance_of(situation, *view.place), 0)));
+  text += missing_text(wording, dryness, situation.now);
+  if (!is_covered(view.place->kind)) text += " " + wording.say(Phrase::kDryRain);
+  return text;
 }
 
 std::optional<Cause> dry_air(const Situation& situation, const PlaceView& view) {
@@ -104,12 +101,13 @@ std::optional<Cause> dry_soil(const Situation& situation, const PlaceView& view)
     return std::nullopt;
   }
   const bool holds = soil.percent < mark;
-  return Cause{
-      .holds = holds,
-      .urgency = holds ? 2 * (mark - soil.percent) / mark : 0,
-      .words = fmt::format("The soil's moisture was {:.0f} % at {}; its mark is "
-                           "{:.0f} %.",
-                           soil.percent, day_and_time(situation.zone, soil.at), mark)};
+  const Wording& wording = situation.wording;
+  return Cause{.holds = holds,
+               .urgency = holds ? 2 * (mark - soil.percent) / mark : 0,
+               .words = wording.say(Phrase::kDrySoil,
+                                    fmt::arg("moisture", wording.number(soil.percent, 0)),
+                                    fmt::arg("when", wording.day_and_time(soil.at)),
+                                    fmt::arg("mark", wording.number(mark, 0)))};
 }
 
 std::optional<Finding> finding_for(const Situation& situation, const PlaceView& view) {
@@ -127,10 +125,10 @@ std::optional<Finding> finding_for(const Situation& situation, const PlaceView& 
     finding.body += cause->words + " ";
   }
   finding.holds = holds && is_garden_time(situation, view.night);
-  finding.title = fmt::format("Look at the water in {}", in_sentence(view.place->name));
-  finding.body +=
-      "Feel the soil a finger deep and water what is dry, in the morning if you can. The "
-      "plants themselves are not measured: large ones dry out sooner.";
+  const Wording& wording = situation.wording;
+  finding.title = sentence(
+      wording.say(Phrase::kDryTitle, fmt::arg("place", wording.place(view.place->name))));
+  finding.body += wording.say(Phrase::kDryAdvice);
   return finding;
 }
 

@@ -4,6 +4,7 @@
 // as much warmth again has come: whoever has not looked by then knows the plants better
 // than a sum does, and a batch that is written down late is not told its past.
 
+#include <algorithm>
 #include <array>
 #include <chrono>
 #include <string_view>
@@ -11,7 +12,6 @@
 
 #include <fmt/format.h>
 
-#include "daemon/base/text.h"
 #include "daemon/climate/degree_days.h"
 #include "daemon/notice/batch_words.h"
 #include "daemon/notice/hours_words.h"
@@ -30,22 +30,38 @@ constexpr double kLeaveAt = 0.95;
 constexpr std::int64_t kManyHours = 24;
 constexpr double kManyOfAll = 0.05;
 
-// What to do when a stage is due: {crop} is its name for one, {batch} the batch, {where}
-// " in the glasshouse" or empty.
+// What a stage of the crop table is called, and what to do when it is due.
 struct StageWords {
   std::string_view stage;
-  std::string_view title;
+  Phrase name;
+  Phrase title;
+  Phrase title_in;  // the same where the batch's place is known
 };
 
-constexpr std::array<StageWords, 6> kTitles{{
-    {"emergence", "Look for {crop} seedlings{where}"},
-    {"potting on", "Pot on the {batch}{where}"},
-    {"transplanting", "Plant out the {batch}{where}"},
-    {"planting out", "Plant out the {batch}{where}"},
-    {"first picking", "Look for a first picking of the {batch}{where}"},
-    {"harvest", "Look whether the {batch}{where} can be harvested"},
+constexpr std::array<StageWords, 6> kStages{{
+    {"emergence", Phrase::kStageEmergence, Phrase::kDueEmergence,
+     Phrase::kDueEmergenceIn},
+    {"potting on", Phrase::kStagePottingOn, Phrase::kDuePottingOn,
+     Phrase::kDuePottingOnIn},
+    {"transplanting", Phrase::kStageTransplanting, Phrase::kDuePlantingOut,
+     Phrase::kDuePlantingOutIn},
+    {"planting out", Phrase::kStagePlantingOut, Phrase::kDuePlantingOut,
+     Phrase::kDuePlantingOutIn},
+    {"first picking", Phrase::kStageFirstPicking, Phrase::kDueFirstPicking,
+     Phrase::kDueFirstPickingIn},
+    {"harvest", Phrase::kStageHarvest, Phrase::kDueHarvest, Phrase::kDueHarvestIn},
 }};
-constexpr std::string_view kAnyTitle = "Look whether the {batch}{where} reached {stage}";
+
+// Null for a stage of the gardener's own, which is called as it is written.
+const StageWords* words_for_stage(std::string_view stage) {
+  const auto* found = std::ranges::find(kStages, stage, &StageWords::stage);
+  return found == kStages.end() ? nullptr : found;
+}
+
+std::string stage_name(const Wording& wording, const std::string& stage) {
+  const StageWords* known = words_for_stage(stage);
+  return known == nullptr ? stage : wording.say(known->name);
+}
 
 double degree_days_of(const StageView& stage) {
   return degree_days(stage.warmth.amount).degree_days;
@@ -64,29 +80,32 @@ bool has_begun(const BatchView& batch, const StageView& stage) {
   return false;
 }
 
-std::string title_for(const BatchView& batch, const StageView& stage) {
-  std::string_view words = kAnyTitle;
-  for (const StageWords& known : kTitles) {
-    if (known.stage == stage.stage->name) words = known.title;
-  }
-  const std::string where =
-      batch.place == nullptr ? "" : " in " + in_sentence(batch.place->name);
-  return fmt::format(fmt::runtime(words), fmt::arg("crop", batch.crop->name),
-                     fmt::arg("batch", batch_text(batch)), fmt::arg("where", where),
-                     fmt::arg("stage", stage.stage->name));
+Phrase title_phrase(std::string_view stage, bool has_place) {
+  const StageWords* known = words_for_stage(stage);
+  if (known == nullptr) return has_place ? Phrase::kDueOtherIn : Phrase::kDueOther;
+  return has_place ? known->title_in : known->title;
+}
+
+std::string title_for(const Wording& wording, const BatchView& batch,
+                      const std::string& stage) {
+  const bool has_place = batch.place != nullptr;
+  return sentence(wording.say(
+      title_phrase(stage, has_place), fmt::arg("crop", batch.crop->name),
+      fmt::arg("batch", batch_text(batch)),
+      fmt::arg("place", has_place ? wording.place(batch.place->name) : std::string{}),
+      fmt::arg("stage", stage_name(wording, stage))));
 }
 
 // Degree days in the garden's unit of temperature, without the unit.
-std::string sum_text(double degree_days, TemperatureUnit units) {
-  const Kelvins as_difference{degree_days};
-  return fmt::format("{:.0f}", units == TemperatureUnit::kCelsius
-                                   ? as_difference.degrees
-                                   : in_fahrenheit(as_difference));
+std::string sum_text(const Wording& wording, double degree_days) {
+  const bool celsius = wording.unit() == TemperatureUnit::kCelsius;
+  return wording.number(celsius ? degree_days : in_fahrenheit(Kelvins{degree_days}), 0);
 }
 
 // Of the hours since the sowing; nothing for a stage that is counted from another, since
 // when is not known here.
-std::string missing_text(const StageView& stage, std::chrono::seconds since_sowing) {
+std::string missing_text(const Wording& wording, const StageView& stage,
+                         std::chrono::seconds since_sowing) {
   if (!stage.stage->after.empty()) return "";
   const std::int64_t all = since_sowing / 1h;
   const std::int64_t missing = all - stage.warmth.hours;
@@ -94,28 +113,27 @@ std::string missing_text(const StageView& stage, std::chrono::seconds since_sowi
       static_cast<double>(missing) < kManyOfAll * static_cast<double>(all)) {
     return "";
   }
-  return fmt::format(
-      " For {} of these {} hours there is no reading, and they count for nothing: it may "
-      "be further on.",
-      missing, all);
+  return " " + wording.say(Phrase::kDueMissing, fmt::arg("missing", missing),
+                           fmt::arg("all", all));
 }
 
 std::string body_for(const Situation& situation, const BatchView& batch,
                      const StageView& stage) {
+  const Wording& wording = situation.wording;
   const CropStage& due = *stage.stage;
   const std::chrono::year_month_day sown{batch.row->sown};
   const auto since_sowing = situation.now - situation.zone.at(sown, 0min);
-  const std::string since =
-      due.after.empty()
-          ? fmt::format("since the sowing on {} {}, {} ago", weekday_text(sown),
-                        date_text(sown), span_text(since_sowing))
-          : "since " + due.after;
-  return fmt::format(
-      "{} degree days above {} {}; {} are usual for {}.{} Seed, soil and depth make days "
-      "of difference: a guide, not a promise.",
-      sum_text(degree_days_of(stage), situation.units),
-      text_of(due.base, situation.units), since, sum_text(due.heat_sum, situation.units),
-      due.name, missing_text(stage, since_sowing));
+  const std::string so_far = wording.say(
+      due.after.empty() ? Phrase::kDueSinceSowing : Phrase::kDueSinceStage,
+      fmt::arg("sum", sum_text(wording, degree_days_of(stage))),
+      fmt::arg("base", wording.text_of(due.base)),
+      fmt::arg("weekday", wording.weekday(sown)), fmt::arg("date", wording.date(sown)),
+      fmt::arg("ago", wording.span(since_sowing)),
+      fmt::arg("earlier", stage_name(wording, due.after)),
+      fmt::arg("usual", sum_text(wording, due.heat_sum)),
+      fmt::arg("stage", stage_name(wording, due.name)));
+  return so_far + missing_text(wording, stage, since_sowing) + " " +
+         wording.say(Phrase::kDueGuide);
 }
 
 std::optional<Finding> finding_for(const Situation& situation, const BatchView& batch,
@@ -131,7 +149,7 @@ std::optional<Finding> finding_for(const Situation& situation, const BatchView& 
   finding.subject = fmt::format("{}/{}", batch.row->id, stage.stage->name);
   if (batch.place != nullptr) finding.place = batch.place->id;
   finding.holds = is_reached(stage) && is_garden_time(situation, night);
-  finding.title = title_for(batch, stage);
+  finding.title = title_for(situation.wording, batch, stage.stage->name);
   finding.body = body_for(situation, batch, stage);
   return finding;
 }

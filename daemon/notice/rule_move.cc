@@ -6,22 +6,20 @@
 #include <algorithm>
 #include <chrono>
 #include <span>
+#include <string>
 #include <utility>
 
 #include <fmt/format.h>
 
-#include "daemon/base/text.h"
 #include "daemon/climate/trend.h"
 #include "daemon/notice/batch_words.h"
 #include "daemon/notice/hours_words.h"
 #include "daemon/notice/rule.h"
-#include "daemon/notice/words.h"
 #include "daemon/store/outlook_rows.h"
 
 namespace rimeward {
 namespace {
 
-using namespace std::chrono_literals;
 using std::chrono::days;
 using std::chrono::sys_days;
 
@@ -85,41 +83,37 @@ bool is_warm_enough(const Move& move, Celsius limit) {
 }
 
 std::string nights_text(const Move& move) {
-  if (move.nights.empty()) return "It asks for no nights of hardening.";
+  const Wording& wording = move.situation.wording;
+  if (move.nights.empty()) return wording.say(Phrase::kMoveNoNights);
   const NightRow& lowest = coldest(move);
   const std::chrono::year_month_day morning{lowest.night};
-  return fmt::format(
-      "Lowest of the last {} nights there: {}, on {} {}; {} should stay "
-      "above {}.",
-      move.nights.size(), text_of(*lowest.low, move.situation.units),
-      weekday_text(morning), date_text(morning), plural_of(*move.batch.crop),
-      text_of(move.keep_above, move.situation.units));
+  return wording.say(Phrase::kMoveNights, fmt::arg("count", move.nights.size()),
+                     fmt::arg("low", wording.text_of(*lowest.low)),
+                     fmt::arg("weekday", wording.weekday(morning)),
+                     fmt::arg("date", wording.date(morning)),
+                     fmt::arg("crop", plural_of(*move.batch.crop)),
+                     fmt::arg("mark", wording.text_of(move.keep_above)));
 }
 
 // The numbers are those of the outlook as it was issued, so that the words change with it
 // alone.
 std::string tonight_text(const Move& move) {
-  if (move.tonight == nullptr) {
-    return "Tonight's outlook is still to come: wait for it this afternoon.";
-  }
+  const Wording& wording = move.situation.wording;
+  if (move.tonight == nullptr) return wording.say(Phrase::kMoveWait);
   const OutlookRow& row = *move.tonight;
-  const TemperatureUnit units = move.situation.units;
-  return fmt::format(
-      "Tonight {} expected, 8 nights in 10 from {} to {}; odds {} of going below {}. "
-      "Outlook at {}; a forecast, not a promise.",
-      text_of(row.low, units), text_of(row.low10, units), text_of(row.low90, units),
-      text_of(odds_below(outlook_of(row), move.keep_above)),
-      text_of(move.keep_above, units), move.situation.zone.time_text(row.issued_at));
+  const Odds odds = odds_below(outlook_of(row), move.keep_above);
+  return wording.say(Phrase::kMoveTonight, fmt::arg("low", wording.text_of(row.low)),
+                     fmt::arg("low10", wording.text_of(row.low10)),
+                     fmt::arg("low90", wording.text_of(row.low90)),
+                     fmt::arg("odds", wording.text_of(odds)),
+                     fmt::arg("mark", wording.text_of(move.keep_above))) +
+         " " +
+         wording.say(Phrase::kOutlookAt, fmt::arg("time", wording.time(row.issued_at)));
 }
 
-std::string_view cover_text(const Place& place) {
-  if (is_covered(place.kind)) {
-    return "Move before dusk and shut it for the first nights.";
-  }
-  if (place.fleece_layers > 0) {
-    return "Move before dusk and keep fleece at hand for the first nights.";
-  }
-  return "Move before dusk, and be ready to bring them back in.";
+Phrase cover_phrase(const Place& place) {
+  if (is_covered(place.kind)) return Phrase::kMoveAndShut;
+  return place.fleece_layers > 0 ? Phrase::kMoveWithFleece : Phrase::kMoveAndWatch;
 }
 
 std::optional<Finding> finding_for(const Situation& situation, const BatchView& batch) {
@@ -138,10 +132,11 @@ std::optional<Finding> finding_for(const Situation& situation, const BatchView& 
                   is_garden_time(situation, view->night) &&
                   is_warm_enough(move, move.keep_above);
   if (move.tonight != nullptr) finding.send_until = move.tonight->sunset;
-  finding.title = fmt::format("The {} can move to {}", batch_text(batch),
-                              in_sentence(batch.next->name));
-  finding.body = fmt::format("{} {} {}", nights_text(move), tonight_text(move),
-                             cover_text(*batch.next));
+  const Wording& wording = situation.wording;
+  finding.title = wording.say(Phrase::kMoveTitle, fmt::arg("batch", batch_text(batch)),
+                              fmt::arg("place", wording.place(batch.next->name)));
+  finding.body = nights_text(move) + " " + tonight_text(move) + " " +
+                 wording.say(cover_phrase(*batch.next));
   return finding;
 }
 

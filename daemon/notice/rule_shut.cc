@@ -5,20 +5,22 @@
 // it is opened, when the air is falling back to it in the afternoon, so that soil and
 // walls keep the day's warmth; earlier, still warm, where the night may be too cold for
 // what grows there; by sunset at the latest; and not at all on a night far milder than
-// the plants need, which does better with the air let through. Opening is not written
-// down anywhere: a place counts as opened on a day that it came near its vent_above.
+// the plants need, which does better with the air let through. Where no opening was
+// written down lately, a place counts as opened on a day that it came near its
+// vent_above.
 //
 // Nothing before two fifths of the afternoon have passed: until then a place that is shut
 // under a cloud is soon too hot again.
 
 #include <algorithm>
 #include <chrono>
+#include <string>
 
 #include <fmt/format.h>
 
-#include "daemon/base/text.h"
 #include "daemon/climate/trend.h"
 #include "daemon/notice/rule.h"
+#include "daemon/notice/trend_words.h"
 #include "daemon/notice/words.h"
 #include "daemon/store/outlook_rows.h"
 
@@ -69,32 +71,32 @@ bool was_warm(const PlaceView& view, const DaySpan& day, Instant now) {
       [warm](const TimedValue& reading) { return reading.value >= warm.degrees; });
 }
 
+// As the gardener wrote it down; where nothing was, as warm as it got.
+bool stands_open(const PlaceView& view, const DaySpan& day, Instant now) {
+  return view.opening ? view.opening->open : was_warm(view, day, now);
+}
+
+std::string title_for(const Situation& situation, const PlaceView& view, bool ahead) {
+  const Wording& wording = situation.wording;
+  return wording.say(ahead ? Phrase::kShutTitle : Phrase::kShutNowTitle,
+                     fmt::arg("place", wording.place(view.place->name)));
+}
+
 std::string body_for(const Situation& situation, const PlaceView& view,
                      const Trend& going, Celsius mark, NightAhead night) {
-  const TemperatureUnit units = situation.units;
-  const Zone& zone = situation.zone;
-  std::string body =
-      fmt::format("{} at {}", text_of(going.air, units), zone.time_text(going.at));
-  if (going.per_hour < Kelvins{0}) {
-    body += fmt::format(", falling {} an hour",
-                        text_of(Kelvins{-going.per_hour.degrees}, units));
-  }
-  if (going.air <= mark) {
-    body += fmt::format(": below the {} to shut it at, to keep the day's warmth.",
-                        text_of(mark, units));
-  } else {
-    body += fmt::format(
-        ". Shut it at {}, or by sunset at {} whatever it has, to keep the day's warmth.",
-        text_of(mark, units), zone.time_text(situation.day->sunset));
-  }
+  const Wording& wording = situation.wording;
+  const std::string body =
+      wording.say(going.air <= mark ? Phrase::kShutBelow : Phrase::kShutAhead,
+                  fmt::arg("reading", falling_text(wording, going)),
+                  fmt::arg("mark", wording.text_of(mark)),
+                  fmt::arg("sunset", wording.time(situation.day->sunset)));
   if (night != NightAhead::kCold) return body;
   const OutlookRow& row = view.tonight.back();
-  return body + fmt::format(
-                    " Tonight may be too cold: odds {} of going below {} by the outlook "
-                    "of {}; a "
-                    "forecast, not a promise.",
-                    text_of(odds_below(outlook_of(row), *view.keep_above)),
-                    text_of(*view.keep_above, units), zone.time_text(row.issued_at));
+  const Odds odds = odds_below(outlook_of(row), *view.keep_above);
+  return body + " " +
+         wording.say(Phrase::kShutCold, fmt::arg("odds", wording.text_of(odds)),
+                     fmt::arg("mark", wording.text_of(*view.keep_above)),
+                     fmt::arg("time", wording.time(row.issued_at)));
 }
 
 std::optional<Finding> finding_for(const Situation& situation, const PlaceView& view) {
@@ -108,7 +110,7 @@ std::optional<Finding> finding_for(const Situation& situation, const PlaceView& 
   const Celsius warmest_mark = *view.place->vent_above - kBeforeCold;
   if (!sunset_near && !falls_to(*going, warmest_mark, now)) return std::nullopt;
   const NightAhead night = night_ahead(view);
-  if (night == NightAhead::kMild || !was_warm(view, day, now)) return std::nullopt;
+  if (night == NightAhead::kMild || !stands_open(view, day, now)) return std::nullopt;
   const Celsius mark =
       *view.place->vent_above - (night == NightAhead::kCold ? kBeforeCold : kUsually);
   const auto falls = falls_to(*going, mark, now);
@@ -121,8 +123,7 @@ std::optional<Finding> finding_for(const Situation& situation, const PlaceView& 
   const bool ahead = deadline > now;
   if (ahead) finding.deadline = deadline;
   finding.send_until = finding.ends_at = day.sunset + kAfterSunset;
-  finding.title =
-      fmt::format("Shut {}{}", in_sentence(view.place->name), ahead ? "" : " now");
+  finding.title = title_for(situation, view, ahead);
   finding.body = body_for(situation, view, *going, mark, night);
   return finding;
 }

@@ -6,7 +6,6 @@
 
 #include <fmt/format.h>
 
-#include "daemon/base/text.h"
 #include "daemon/notice/rule.h"
 #include "daemon/notice/sensor_words.h"
 #include "daemon/notice/silence.h"
@@ -18,86 +17,74 @@ namespace {
 // With a space, so that no sensor can be called so.
 constexpr const char* kGarden = "the garden";
 
-std::string last_word_of(const Situation& situation, const SensorView& view) {
-  const std::string when = day_and_time(situation.zone, view.last_heard);
-  return view.ever_heard ? fmt::format("{} was last heard at {}.", view.sensor->id, when)
-                         : fmt::format("{} has never been heard; waited for since {}.",
-                                       view.sensor->id, when);
+Phrase rests_on(const Situation& situation, const SensorView& view) {
+  if (is_forecast(*view.sensor)) return Phrase::kSilentRestsOnGarden;
+  if (is_air_known(situation, view, view.last_heard)) return Phrase::kSilentRestsOnOthers;
+  const PlaceView* where = view_of(situation, view.place->id);
+  return where != nullptr && where->stand_in ? Phrase::kSilentRestsOnStandIn
+                                             : Phrase::kSilentRestsOnOld;
 }
 
 std::string what_it_means(const Situation& situation, const SensorView& view) {
-  if (is_forecast(*view.sensor)) {
-    return "Until it is heard, the outlooks rest on the garden's own readings alone.";
-  }
-  const std::string place = in_sentence(view.place->name);
-  if (is_air_known(situation, view, view.last_heard)) {
-    return fmt::format(
-        "Until it is heard, what is said of {} rests on the other sensors there.", place);
-  }
+  const Wording& wording = situation.wording;
   const PlaceView* where = view_of(situation, view.place->id);
-  if (where != nullptr && where->stand_in) {
-    return fmt::format(
-        "Until it is heard, what is said of {} rests on {} and how the two usually "
-        "differ, and is less sure.",
-        place, in_sentence(where->stand_in->place->name));
-  }
-  return fmt::format(
-      "Until it is heard, what is said of {} rests on older readings, and no frost there "
-      "will be noticed in the night.",
-      place);
+  const bool has_other = where != nullptr && where->stand_in;
+  return wording.say(
+      rests_on(situation, view), fmt::arg("place", wording.place(view.place->name)),
+      fmt::arg("other",
+               has_other ? wording.place(where->stand_in->place->name) : std::string{}));
 }
 
 std::string what_to_do(const Situation& situation, const SilentSensor& silent) {
-  if (is_forecast(*silent.view->sensor))
-    return "Look at what passes it on to the broker.";
-  std::string own =
-      silent.view->ever_heard
-          ? "Look at its battery, and whether it can still be reached."
-          : "Look whether it is on and can be reached, and whether its topic is right.";
-  if (!silent.is_alone) return own;
-  if (situation.sensors.size() == 1) {
-    return own +
-           " It is the only sensor, so it may be the broker or the network: look "
-           "at these, too.";
+  const Wording& wording = situation.wording;
+  if (is_forecast(*silent.view->sensor)) {
+    return wording.say(Phrase::kSilentForecastRemedy);
   }
-  return own +
-         " Nothing else has been heard lately, so it may be the broker or the "
-         "network: look at these, too.";
+  const std::string own = wording.say(
+      silent.view->ever_heard ? Phrase::kSilentRemedy : Phrase::kSilentNeverRemedy);
+  if (!silent.is_alone) return own;
+  return own + " " +
+         wording.say(situation.sensors.size() == 1 ? Phrase::kSilentOnlySensor
+                                                   : Phrase::kSilentNothingElse);
+}
+
+std::string title_for(const Situation& situation, const SensorView& view) {
+  const Wording& wording = situation.wording;
+  if (is_forecast(*view.sensor)) return wording.say(Phrase::kSilentForecastTitle);
+  return sentence(wording.say(Phrase::kSilentTitle,
+                              fmt::arg("place", wording.place(view.place->name))));
 }
 
 Finding finding_for(const Situation& situation, const SilentSensor& silent) {
+  const Wording& wording = situation.wording;
   const SensorView& view = *silent.view;
-  std::string body = last_word_of(situation, view);
-  if (view.usual_gap) {
-    body += fmt::format(" It usually reports every {}.", span_text(*view.usual_gap));
-  }
   Finding finding = finding_about(view, true);
-  finding.title =
-      is_forecast(*view.sensor)
-          ? std::string("The forecast from outside is silent")
-          : fmt::format("The sensor in {} is silent", in_sentence(view.place->name));
-  finding.body = fmt::format("{} {} {}", body, what_it_means(situation, view),
-                             what_to_do(situation, silent));
+  finding.title = title_for(situation, view);
+  finding.body =
+      wording.say(view.ever_heard ? Phrase::kSilentLastHeard : Phrase::kSilentNeverHeard,
+                  fmt::arg("sensor", view.sensor->id),
+                  fmt::arg("when", wording.day_and_time(view.last_heard)));
+  if (view.usual_gap) {
+    finding.body += " " + wording.say(Phrase::kSilentUsualGap,
+                                      fmt::arg("span", wording.span(*view.usual_gap)));
+  }
+  finding.body +=
+      " " + what_it_means(situation, view) + " " + what_to_do(situation, silent);
   return finding;
 }
 
-std::string body_for_garden(const Situation& situation, Instant since) {
-  const std::string when = day_and_time(situation.zone, since);
-  const std::size_t sensors = situation.sensors.size();
-  if (std::ranges::any_of(situation.sensors, &SensorView::ever_heard)) {
-    return fmt::format(
-        "None of its {} sensors has been heard since {}. That is hardly the fault of "
-        "each: look at the broker, the router, and the power of both. Until they are "
-        "heard, all advice rests on older readings, and no frost will be noticed in the "
-        "night.",
-        sensors, when);
-  }
-  return fmt::format(
-      "None of its {} sensors has ever been heard; they are waited for since {}. Look "
-      "whether they send to this broker, whether their topics in the settings are "
-      "right, and whether [broker] listen takes these in. Until they are heard there is "
-      "no advice.",
-      sensors, when);
+Finding finding_for_garden(const Situation& situation, Instant since) {
+  const Wording& wording = situation.wording;
+  const bool was_heard = std::ranges::any_of(situation.sensors, &SensorView::ever_heard);
+  Finding finding;
+  finding.subject = kGarden;
+  finding.holds = true;
+  finding.title = wording.say(Phrase::kSilentGardenTitle);
+  finding.body =
+      wording.say(was_heard ? Phrase::kSilentGarden : Phrase::kSilentGardenNever,
+                  fmt::arg("count", situation.sensors.size()),
+                  fmt::arg("when", wording.day_and_time(since)));
+  return finding;
 }
 
 }  // namespace
@@ -109,12 +96,7 @@ std::vector<Finding> find_silent(const Situation& situation) {
     findings.push_back(finding_for(situation, silent));
   }
   if (silence.garden_since) {
-    Finding finding;
-    finding.subject = kGarden;
-    finding.holds = true;
-    finding.title = "Nothing is heard from the garden";
-    finding.body = body_for_garden(situation, *silence.garden_since);
-    findings.push_back(std::move(finding));
+    findings.push_back(finding_for_garden(situation, *silence.garden_since));
   }
   return findings;
 }

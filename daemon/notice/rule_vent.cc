@@ -8,53 +8,55 @@
 // far hotter than it should. Afterwards it is time to think of the night: `shut`.
 
 #include <algorithm>
-#include <chrono>
+#include <string>
 
 #include <fmt/format.h>
 
-#include "daemon/base/text.h"
 #include "daemon/climate/trend.h"
+#include "daemon/notice/deadline.h"
 #include "daemon/notice/rule.h"
+#include "daemon/notice/trend_words.h"
 #include "daemon/notice/words.h"
 
 namespace rimeward {
 namespace {
 
-using namespace std::chrono_literals;
-
-constexpr auto kEnds = 3h;  // after solar noon
-// A place that is too warm when the sun rises was so all night: nobody is called out of
-// bed for it.
-constexpr auto kUp = 1h;
 // This much above vent_above whoever was told is told again: it was not opened, or not
 // wide enough.
 constexpr Kelvins kFarTooHot{8};
 
-std::string what_is_expected(const Situation& situation, Celsius vent, Celsius air,
-                             Instant crosses) {
-  const std::string mark = text_of(vent, situation.units);
-  if (air - vent >= kFarTooHot) {
-    return fmt::format(
-        ": far above the {} to open at. If it is open, open it wider, and shade it.",
-        mark);
-  }
-  if (air >= vent) return fmt::format(": at or above the {} to open at.", mark);
-  return fmt::format(
-      ": it is likely to pass {} near {}, by its trend and its past mornings; a "
-      "forecast, not a promise.",
-      mark, situation.zone.time_text(rounded_down(crosses)));
+// As the gardener wrote it down. One that stands open since an earlier day may have been
+// shut for the night unsaid.
+bool is_open_since_today(const Situation& situation, const PlaceView& view) {
+  const Zone& zone = situation.zone;
+  return view.opening && view.opening->open &&
+         zone.local_date(view.opening->since) == zone.local_date(situation.now);
 }
 
-std::string body_for(const Situation& situation, const PlaceView& view, Celsius vent,
+std::string title_for(const Situation& situation, const PlaceView& view, bool ahead) {
+  Phrase title = ahead ? Phrase::kVentTitle : Phrase::kVentNowTitle;
+  if (is_open_since_today(situation, view)) title = Phrase::kVentWiderTitle;
+  const Wording& wording = situation.wording;
+  return wording.say(title, fmt::arg("place", wording.place(view.place->name)));
+}
+
+std::string body_for(const Situation& situation, const PlaceView& view,
                      const TimedValue& newest, Instant crosses) {
+  const Wording& wording = situation.wording;
+  const Celsius vent = *view.place->vent_above;
   const Celsius air{newest.value};
-  std::string body = fmt::format("{} at {}", text_of(air, situation.units),
-                                 situation.zone.time_text(newest.at));
-  const auto going = trend(view.recents->air, situation.now);
-  if (going && going->per_hour > Kelvins{0}) {
-    body += fmt::format(", rising {} an hour", text_of(going->per_hour, situation.units));
+  const Trend still{.at = newest.at, .air = air, .per_hour = {}};
+  const Trend going = trend(view.recents->air, situation.now).value_or(still);
+  const std::string reading = rising_text(wording, going);
+  const std::string mark = wording.text_of(vent);
+  if (air < vent) {
+    return wording.say(Phrase::kVentAhead, fmt::arg("reading", reading),
+                       fmt::arg("mark", mark),
+                       fmt::arg("time", wording.time(rounded_down(crosses))));
   }
-  return body + what_is_expected(situation, vent, air, crosses);
+  const bool is_far = air - vent >= kFarTooHot;
+  return wording.say(is_far ? Phrase::kVentFarAbove : Phrase::kVentThere,
+                     fmt::arg("reading", reading), fmt::arg("mark", mark));
 }
 
 std::optional<Finding> finding_for(const Situation& situation, const PlaceView& view) {
@@ -70,19 +72,21 @@ std::optional<Finding> finding_for(const Situation& situation, const PlaceView& 
   // There is one, or there were no crossing.
   const TimedValue newest = air.until(situation.now).back();
   const bool there = newest.value >= vent.degrees;
+  const Kelvins above = Celsius{newest.value} - vent;
+  if (is_open_since_today(situation, view) && above < kFarTooHot) return std::nullopt;
 
   Finding finding;
   finding.subject = finding.place = view.place->id;
-  finding.holds = !there || situation.now >= day.sunrise + kUp;
-  finding.urgency =
-      std::max((Celsius{newest.value} - vent).degrees, 0.0) / kFarTooHot.degrees;
+  // A place that is too warm when the sun rises was so all night.
+  finding.holds =
+      !is_before_morning(situation) && (!there || situation.now >= day.sunrise + kUp);
+  finding.urgency = std::max(above.degrees, 0.0) / kFarTooHot.degrees;
   const Instant deadline = rounded_down(*crosses);
   const bool ahead = deadline > situation.now;
   if (ahead) finding.deadline = deadline;
-  finding.send_until = finding.ends_at = day.noon + kEnds;
-  finding.title =
-      fmt::format("Open {}{}", in_sentence(view.place->name), ahead ? "" : " now");
-  finding.body = body_for(situation, view, vent, newest, *crosses);
+  finding.send_until = finding.ends_at = day.noon + kDayTurns;
+  finding.title = title_for(situation, view, ahead);
+  finding.body = body_for(situation, view, newest, *crosses);
   return finding;
 }
 
@@ -90,7 +94,7 @@ std::optional<Finding> finding_for(const Situation& situation, const PlaceView& 
 
 std::vector<Finding> find_vent(const Situation& situation) {
   if (!situation.day || situation.now < situation.day->sunrise ||
-      situation.now >= situation.day->noon + kEnds) {
+      situation.now >= situation.day->noon + kDayTurns) {
     return {};
   }
   return find_by_place(situation, &finding_for);

@@ -11,8 +11,11 @@ namespace {
 using namespace std::chrono_literals;
 
 constexpr std::array kRules{
-#define RULE(kind, every, raise_after, clear_after, follows, takes_over) \
-  Rule{#kind, every, {raise_after, clear_after}, follows, takes_over, &find_##kind},
+#define RULE(kind, every, raise_after, clear_after, follows, takes_over, is_one, \
+             remind_before)                                                      \
+  Rule{#kind,         every,       {raise_after, clear_after},                   \
+       follows,       takes_over,  is_one,                                       \
+       remind_before, &find_##kind},
 #include "daemon/notice/rules.def"
 #undef RULE
 };

@@ -7,11 +7,6 @@
 
 namespace rimeward {
 
-std::string day_and_time(const Zone& zone, Instant at) {
-  return fmt::format("{} on {} {}", zone.time_text(at), zone.weekday_text(at),
-                     zone.date_text(at));
-}
-
 std::string value_text(Channel channel, double value, TemperatureUnit units) {
   if (is_temperature(channel) && units == TemperatureUnit::kFahrenheit) {
     return fmt::format("{:.6g} °F", in_fahrenheit(Celsius{value}));

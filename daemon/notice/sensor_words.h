@@ -1,4 +1,5 @@
-// What the rules about sensors do and say alike. Pure.
+// What the rules about sensors do alike, and how the terminal names what sensors say.
+// Pure.
 
 #pragma once
 
@@ -10,10 +11,8 @@
 
 namespace rimeward {
 
-// "20:05 on Sun 2026-04-12", by the garden's clock.
-std::string day_and_time(const Zone& zone, Instant at);
-
-// What a sensor says, with its unit: "4.25 °C", "-196.6 °F", "2.35 V". For any number.
+// What a sensor says, with its unit: "4.25 °C", "-196.6 °F", "2.35 V". For any number. A
+// notice says it by its Wording, as it does the next.
 std::string value_text(Channel channel, double value, TemperatureUnit units);
 
 // The channel as people call it: "soil temperature".

@@ -18,6 +18,7 @@
 #include "daemon/climate/mornings.h"
 #include "daemon/climate/night_course.h"
 #include "daemon/climate/recents.h"
+#include "daemon/notice/wording.h"
 #include "daemon/store/rows.h"
 #include "sensors/channel.h"
 #include "sensors/units.h"
@@ -75,7 +76,9 @@ struct PlaceView {
   std::optional<TimedValue> lowest{};  // since sunset, as measured; absent without one
   const Lifts* lifts = nullptr;        // what covers add here
   int cover_layers = 0;                // on it now
-  std::optional<StandIn> stand_in{};   // where its own air was not heard for a while
+  // Open or shut, as last written down; absent: not within the last two weeks.
+  std::optional<OpeningRow> opening{};
+  std::optional<StandIn> stand_in{};  // where its own air was not heard for a while
   // The newest `cover` notice raised for this night, open or closed.
   const NoticeRow* cover_notice = nullptr;
 };
@@ -135,15 +138,26 @@ struct BatchView {
   std::vector<StageView> stages{};  // as the crop's
 };
 
+// A way to people that has failed for a while.
+struct RouteView {
+  std::string name;  // "email-1"
+  Instant failing_since{};
+  std::string trouble;                    // what went wrong last, and what to do
+  std::optional<Instant> delivered_at{};  // the last that got through
+  bool is_tried = false;  // something that failed still waits to be tried again
+};
+
 struct Situation {
   Instant now;
+  Wording wording;  // in which findings are to speak
   const Zone& zone;
-  TemperatureUnit units = TemperatureUnit::kCelsius;
+  GardenerHours hours{};
   const Advice& advice;          // the garden's thresholds
   std::optional<DaySpan> day{};  // absent where the sun stays up or down
   std::vector<PlaceView> places;
   std::vector<SensorView> sensors;
   std::vector<BatchView> batches{};
+  std::vector<RouteView> routes{};
 };
 
 }  // namespace rimeward

@@ -1,6 +1,7 @@
 #include "daemon/notice/words.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 
 #include <fmt/format.h>
@@ -15,6 +16,12 @@ constexpr std::int64_t kDay = 24 * kHour;
 std::string tenths(double value) {
   // Adding zero turns a rounded -0.0 into 0.0.
   return fmt::format("{:.1f}", std::round(value * 10) / 10 + 0.0);
+}
+
+// Two bytes in UTF-8: U+00E0 to U+00FE, whose capitals lie 32 below them.
+bool begins_with_accent(std::string_view text) {
+  return text.size() > 1 && text[0] == '\xC3' && text[1] >= '\xA0' && text[1] <= '\xBE' &&
+         text[1] != '\xB7';
 }
 
 }  // namespace
@@ -45,15 +52,22 @@ std::string layers_text(int layers) {
   return layers == 1 ? "one layer" : fmt::format("{} layers", layers);
 }
 
-std::string span_text(std::chrono::seconds span) {
-  const auto say = [](std::int64_t count, std::string_view unit) {
-    return fmt::format("{} {}{}", count, unit, count == 1 ? "" : "s");
-  };
-  if (span.count() < 60) return say(span.count(), "second");
+SpanParts parts_of(std::chrono::seconds span) {
+  using Unit = SpanParts::Unit;
+  if (span.count() < 60) return {span.count(), Unit::kSeconds};
   const std::int64_t minutes = span.count() / 60;
-  if (minutes < 2 * kHour) return say(minutes, "minute");
-  if (minutes < 2 * kDay) return say(minutes / kHour, "hour");
-  return say(minutes / kDay, "day");
+  if (minutes < 2 * kHour) return {minutes, Unit::kMinutes};
+  if (minutes < 2 * kDay) return {minutes / kHour, Unit::kHours};
+  return {minutes / kDay, Unit::kDays};
+}
+
+std::string span_text(std::chrono::seconds span) {
+  static constexpr std::array<std::string_view, 4> kUnits{"second", "minute", "hour",
+                                                          "day"};
+  const SpanParts parts = parts_of(span);
+  return fmt::format("{} {}{}", parts.count,
+                     kUnits.at(static_cast<std::size_t>(parts.unit)),
+                     parts.count == 1 ? "" : "s");
 }
 
 Instant rounded_down(Instant at) {
@@ -68,8 +82,11 @@ Instant rounded_up(Instant at) {
 }
 
 std::string sentence(std::string text) {
-  if (!text.empty() && text.front() >= 'a' && text.front() <= 'z') {
+  if (text.empty()) return text;
+  if (text.front() >= 'a' && text.front() <= 'z') {
     text.front() = static_cast<char>(text.front() - 'a' + 'A');
+  } else if (begins_with_accent(text)) {
+    text[1] = static_cast<char>(text[1] - 32);
   }
   return text;
 }

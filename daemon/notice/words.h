@@ -1,8 +1,11 @@
-// The numbers and times that notices say, in the units and the clock of the garden. Pure.
+// Numbers, spans and times as people say them, in English and the garden's unit: what the
+// terminal and the log show. A notice says them by its Wording (daemon/notice/wording.h).
+// Pure.
 
 #pragma once
 
 #include <chrono>
+#include <cstdint>
 #include <string>
 
 #include "daemon/base/garden.h"
@@ -21,7 +24,15 @@ std::string text_of(Kelvins difference, TemperatureUnit unit);
 std::string text_of(Odds odds);
 // "one layer", "2 layers".
 std::string layers_text(int layers);
-// A span as people say it: "20 seconds", "40 minutes", "3 hours", "2 days"; rounded down.
+// A span as people say it: in the largest unit of which it has two, or in seconds;
+// rounded down.
+struct SpanParts {
+  enum class Unit { kSeconds, kMinutes, kHours, kDays };
+  std::int64_t count = 0;
+  Unit unit = Unit::kSeconds;
+};
+SpanParts parts_of(std::chrono::seconds span);
+// The same in words: "20 seconds", "40 minutes", "3 hours", "2 days".
 std::string span_text(std::chrono::seconds span);
 
 // To whole five minutes, as people give times.

@@ -34,6 +34,24 @@ std::vector<CoverRow> GardenerTable::covers(std::string_view place, Instant from
   return rows;
 }
 
+void GardenerTable::put(const OpeningRow& row) {
+  run(database_, "INSERT OR REPLACE INTO opening (place, since, open) VALUES (?, ?, ?)",
+      row.place, row.since, row.open);
+}
+
+std::vector<OpeningRow> GardenerTable::openings() const {
+  // As in covers().
+  Query query(
+      database_,
+      "SELECT place, max(since), open FROM opening GROUP BY place ORDER BY place");
+  std::vector<OpeningRow> rows;
+  while (query.next()) {
+    OpeningRow& row = rows.emplace_back();
+    query.read(row.place, row.since, row.open);
+  }
+  return rows;
+}
+
 void GardenerTable::put(const BatchRow& row) {
   run(database_,
       "INSERT OR REPLACE INTO batch (id, crop, sown, count, next_place, finished) "

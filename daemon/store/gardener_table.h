@@ -1,6 +1,6 @@
 // What the gardener keeps, did and said: the batches and where they stay, the covers on
-// each place, the waterings, and what was said at the terminal for the daemon to take.
-// Not thread-safe.
+// each place, what was opened, the waterings, and what was said at the terminal for the
+// daemon to take. Not thread-safe.
 
 #pragma once
 
@@ -21,6 +21,9 @@ class GardenerTable {
   std::vector<CoverRow> covers() const;  // the newest of each place, by place
   // Of one place, oldest first: the one in force at `from` and all since.
   std::vector<CoverRow> covers(std::string_view place, Instant from) const;
+
+  void put(const OpeningRow& row);
+  std::vector<OpeningRow> openings() const;  // the newest of each place, by place
 
   void put(const BatchRow& row);
   std::vector<BatchRow> batches() const;  // by id

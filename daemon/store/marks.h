@@ -25,5 +25,8 @@ inline constexpr const char* kMarkClockWrong = "clock_wrong:";
 // from the settings and the batches; kNoKeepAbove: nothing to protect there.
 inline constexpr const char* kMarkKeepAbove = "keep_above:";
 inline constexpr std::int64_t kNoKeepAbove = std::numeric_limits<std::int64_t>::min();
+// Followed by a kind of letter: the hour for which the newest one was written, or before
+// the first one the look since which it is asked for.
+inline constexpr const char* kMarkLetter = "letter:";
 
 }  // namespace rimeward

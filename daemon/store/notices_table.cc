@@ -26,7 +26,7 @@ std::string_view word(OutboxState state) {
 NoticeState notice_state(const Database& database, std::string_view text) {
   for (const NoticeState state :
        {NoticeState::kRaised, NoticeState::kDelivered, NoticeState::kDone,
-        NoticeState::kOvertaken, NoticeState::kLapsed}) {
+        NoticeState::kOvertaken, NoticeState::kLapsed, NoticeState::kTold}) {
     if (name_of(state) == text) return state;
   }
   throw database.error(fmt::format(
@@ -39,8 +39,9 @@ NoticeRow notice_row(const Database& database, const Query& query) {
   NoticeRow row;
   std::string state;
   query.read(row.id, row.kind, row.subject, row.place, state, row.raised_at, row.spoke_at,
-             row.deadline, row.ends_at, row.closed_at, row.revision, row.urgency,
-             row.layers, row.failures, row.title, row.body);
+             row.deadline, row.ends_at, row.closed_at, row.reminded_at, row.leaves_at,
+             row.delivered_at, row.revision, row.urgency, row.layers, row.failures,
+             row.title, row.body);
   row.state = notice_state(database, state);
   return row;
 }
@@ -63,12 +64,13 @@ std::int64_t number(Query& query) {
 void NoticesTable::put(const NoticeRow& row) {
   run(database_,
       "INSERT OR REPLACE INTO notice (id, kind, subject, place, state, raised_at, "
-      "spoke_at, deadline, ends_at, closed_at, revision, urgency, layers, failures, "
-      "title, "
-      "body) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+      "spoke_at, deadline, ends_at, closed_at, reminded_at, leaves_at, delivered_at, "
+      "revision, urgency, layers, failures, title, body) "
+      "VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
       row.id, row.kind, row.subject, row.place, name_of(row.state), row.raised_at,
-      row.spoke_at, row.deadline, row.ends_at, row.closed_at, row.revision, row.urgency,
-      row.layers, row.failures, row.title, row.body);
+      row.spoke_at, row.deadline, row.ends_at, row.closed_at, row.reminded_at,
+      row.leaves_at, row.delivered_at, row.revision, row.urgency, row.layers,
+      row.failures, row.title, row.body);
 }
 
 void NoticesTable::put(const MatterRow& row) {
@@ -88,12 +90,25 @@ void NoticesTable::put(const OutboxRow& row) {
       row.ends_at, row.attempts, row.delivered_at, row.trouble);
 }
 
+void NoticesTable::put(const RouteRow& row) {
+  run(database_,
+      "INSERT OR REPLACE INTO route (name, failing_since, delivered_at, trouble) "
+      "VALUES (?, ?, ?, ?)",
+      row.name, row.failing_since, row.delivered_at, row.trouble);
+}
+
+void NoticesTable::put(const MuteRow& row) {
+  run(database_, "INSERT OR REPLACE INTO mute (kind, place, until) VALUES (?, ?, ?)",
+      row.kind, row.place, row.until);
+}
+
 std::vector<NoticeRow> NoticesTable::open_notices() const {
   Query query(
       database_,
       "SELECT id, kind, subject, place, state, raised_at, spoke_at, deadline, "
-      "ends_at, closed_at, revision, urgency, layers, failures, title, body FROM notice "
-      "WHERE state IN ('raised', 'delivered') ORDER BY id");
+      "ends_at, closed_at, reminded_at, leaves_at, delivered_at, revision, urgency, "
+      "layers, failures, title, body "
+      "FROM notice WHERE state IN ('raised', 'delivered') ORDER BY id");
   return notice_rows(database_, query);
 }
 
@@ -101,8 +116,9 @@ std::vector<NoticeRow> NoticesTable::latest_notices(std::size_t count) const {
   Query query(
       database_,
       "SELECT id, kind, subject, place, state, raised_at, spoke_at, deadline, "
-      "ends_at, closed_at, revision, urgency, layers, failures, title, body FROM notice "
-      "ORDER BY id DESC LIMIT ?",
+      "ends_at, closed_at, reminded_at, leaves_at, delivered_at, revision, urgency, "
+      "layers, failures, title, body "
+      "FROM notice ORDER BY id DESC LIMIT ?",
       static_cast<std::int64_t>(count));
   return notice_rows(database_, query);
 }
@@ -111,8 +127,9 @@ std::optional<NoticeRow> NoticesTable::notice(NoticeId id) const {
   Query query(
       database_,
       "SELECT id, kind, subject, place, state, raised_at, spoke_at, deadline, "
-      "ends_at, closed_at, revision, urgency, layers, failures, title, body FROM notice "
-      "WHERE id = ?",
+      "ends_at, closed_at, reminded_at, leaves_at, delivered_at, revision, urgency, "
+      "layers, failures, title, body "
+      "FROM notice WHERE id = ?",
       id);
   if (!query.next()) return std::nullopt;
   return notice_row(database_, query);
@@ -145,6 +162,28 @@ std::vector<OutboxRow> NoticesTable::waiting_outbox() const {
     OutboxRow& row = rows.emplace_back();
     query.read(row.id, row.notice, row.revision, row.route, row.event, row.due_at,
                row.ends_at, row.attempts, row.delivered_at, row.trouble);
+  }
+  return rows;
+}
+
+std::vector<RouteRow> NoticesTable::routes() const {
+  Query query(database_,
+              "SELECT name, failing_since, delivered_at, trouble FROM route "
+              "ORDER BY name");
+  std::vector<RouteRow> rows;
+  while (query.next()) {
+    RouteRow& row = rows.emplace_back();
+    query.read(row.name, row.failing_since, row.delivered_at, row.trouble);
+  }
+  return rows;
+}
+
+std::vector<MuteRow> NoticesTable::mutes() const {
+  Query query(database_, "SELECT kind, place, until FROM mute ORDER BY kind, place");
+  std::vector<MuteRow> rows;
+  while (query.next()) {
+    MuteRow& row = rows.emplace_back();
+    query.read(row.kind, row.place, row.until);
   }
   return rows;
 }

@@ -1,5 +1,5 @@
-// Notices, the matters that they are about, and the messages that carry them. Not
-// thread-safe.
+// Notices, the matters that they are about, the messages that carry them, how the routes
+// did, and what is muted. Not thread-safe.
 
 #pragma once
 
@@ -21,6 +21,8 @@ class NoticesTable {
   void put(const NoticeRow& row);
   void put(const MatterRow& row);
   void put(const OutboxRow& row);
+  void put(const RouteRow& row);
+  void put(const MuteRow& row);
 
   std::vector<NoticeRow> open_notices() const;                     // oldest first
   std::vector<NoticeRow> latest_notices(std::size_t count) const;  // newest first
@@ -29,6 +31,8 @@ class NoticesTable {
   std::vector<MatterRow> matters() const;         // by kind, then subject
   std::vector<OutboxRow> waiting_outbox() const;  // oldest first
   std::int64_t last_outbox_id() const;            // 0: none yet
+  std::vector<RouteRow> routes() const;           // by name
+  std::vector<MuteRow> mutes() const;             // by kind, then place; past ones too
 
  private:
   Database& database_;

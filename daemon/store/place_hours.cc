@@ -1,8 +1,8 @@
 #include "daemon/store/place_hours.h"
 
 #include <algorithm>
-#include <map>
-#include <optional>
+
+#include "daemon/climate/coverage.h"
 
 namespace rimeward {
 namespace {
@@ -31,7 +31,25 @@ void put(HourBook& book, const Voice& voice, const HourRow& row) {
   book.put(voice.channel, voice.rank, row.hour, {row.extremes.sum, row.extremes.count});
 }
 
+// True where `one` tells better what the day came to: its hours make a day and the
+// other's do not, or neither's do and it has more.
+bool tells_better(const Extremes& one, const Extremes& other) {
+  return std::min(one.hours, kWholeDay) > std::min(other.hours, kWholeDay);
+}
+
 }  // namespace
+
+std::optional<SeriesId> series_of(std::span<const SeriesRow> all, const Garden& garden,
+                                  const Place& place, Channel channel) {
+  for (const Sensor& sensor : garden.sensors) {
+    if (sensor.place != place.id) continue;
+    const auto found = std::ranges::find_if(all, [&](const SeriesRow& row) {
+      return row.sensor == sensor.id && row.place == place.id && row.channel == channel;
+    });
+    if (found != all.end()) return found->id;
+  }
+  return std::nullopt;
+}
 
 std::size_t hour_rank(const Garden& garden, std::string_view sensor) {
   const auto found = std::ranges::find(garden.sensors, sensor, &Sensor::id);
@@ -66,6 +84,30 @@ HourBook place_hours(const Store& store, const Garden& garden, const Place& plac
       put(book, voice, row);
   }
   return book;
+}
+
+std::vector<DaysByDate> all_place_days(const Store& store, const Garden& garden,
+                                       std::chrono::sys_days from,
+                                       std::chrono::sys_days to, const DayGrid& grid) {
+  const std::map<SeriesId, Voice> voices = voices_of(store, garden);
+  std::vector<std::map<std::chrono::sys_days, std::map<std::size_t, Extremes>>> ranked(
+      garden.places.size());
+  for (const DayRow& row : store.days(from, to, grid)) {
+    const auto voice = voices.find(row.series);
+    if (voice == voices.end()) continue;
+    if (voice->second.channel != Channel::kAirTemperature) continue;
+    ranked[voice->second.place][row.date][voice->second.rank] = row.extremes;
+  }
+  std::vector<DaysByDate> result(garden.places.size());
+  for (std::size_t place = 0; place < result.size(); ++place) {
+    for (const auto& [date, by_rank] : ranked[place]) {
+      const auto best = std::ranges::max_element(
+          by_rank,
+          [](const auto& a, const auto& b) { return tells_better(b.second, a.second); });
+      result[place][date] = best->second;
+    }
+  }
+  return result;
 }
 
 }  // namespace rimeward

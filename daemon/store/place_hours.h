@@ -1,8 +1,12 @@
-// The hours of places as the store has them, whatever sensors spoke for a place over
-// time.
+// The hours and days of places as the store has them, whatever sensors spoke for a place
+// over time.
 
 #pragma once
 
+#include <chrono>
+#include <map>
+#include <optional>
+#include <span>
 #include <string_view>
 #include <vector>
 
@@ -12,6 +16,11 @@
 
 namespace rimeward {
 
+// The series that speaks for a place: that of its first sensor, in the order of the
+// settings, which has one there. Nothing when none was ever stored.
+std::optional<SeriesId> series_of(std::span<const SeriesRow> all, const Garden& garden,
+                                  const Place& place, Channel channel);
+
 // Of the sensors of the settings file the first speaks for an hour, then the others, then
 // those no longer in it, the newest first. `from` and `to`: whole hours.
 HourBook place_hours(const Store& store, const Garden& garden, const Place& place,
@@ -20,6 +29,16 @@ HourBook place_hours(const Store& store, const Garden& garden, const Place& plac
 // The same of every place of the garden, in its order, in one pass.
 std::vector<HourBook> all_place_hours(const Store& store, const Garden& garden,
                                       Instant from, Instant to);
+
+// By the date on which each began.
+using DaysByDate = std::map<std::chrono::sys_days, Extremes>;
+
+// The days of the air of every place of the garden, in its order: each that of the first
+// sensor, in the same order, that has it whole; where none has, of the one that has most
+// of it. REQUIRES: from <= to, both included.
+std::vector<DaysByDate> all_place_days(const Store& store, const Garden& garden,
+                                       std::chrono::sys_days from,
+                                       std::chrono::sys_days to, const DayGrid& grid);
 
 // The rank by which a sensor of the settings file speaks in an HourBook: its number
 // there.

@@ -16,6 +16,8 @@ std::string_view name_of(NoticeState state) {
       return "overtaken";
     case NoticeState::kLapsed:
       return "lapsed";
+    case NoticeState::kTold:
+      return "told";
   }
   std::abort();
 }

@@ -167,7 +167,8 @@ struct NightRow {
   bool operator==(const NightRow&) const = default;
 };
 
-enum class NoticeState { kRaised, kDelivered, kDone, kOvertaken, kLapsed };
+// kTold: a letter, which asks for nothing; over as soon as it is written.
+enum class NoticeState { kRaised, kDelivered, kDone, kOvertaken, kLapsed, kTold };
 
 std::string_view name_of(NoticeState state);  // raised, delivered, done, ...
 
@@ -188,14 +189,28 @@ struct NoticeRow {
   std::optional<Instant> deadline{};  // by when to act
   std::optional<Instant> ends_at{};   // after which it lapses unsent
   std::optional<Instant> closed_at{};
+  std::optional<Instant> reminded_at{};
+  // Of what was told last: when it may leave, absent where no route is for it, and when
+  // it first got through.
+  std::optional<Instant> leaves_at{};
+  std::optional<Instant> delivered_at{};
   int revision = 1;     // counts the times it spoke
   double urgency = 0;   // the rule's own scale; larger is worse
   int layers = 0;       // of fleece asked for, in all; 0: none
-  int failures = 0;     // attempts to deliver it that failed
+  int failures = 0;     // attempts to deliver what was told last that failed
   std::string title{};  // "Fleece the north frame tonight"
   std::string body{};   // why, with the numbers
   bool operator==(const NoticeRow&) const = default;
 };
+
+// Whether people know of it at `now`, as far as can be known: it got through, or is on
+// its way and nothing has failed yet, or no route is for it and they look at the
+// terminal.
+constexpr bool has_reached_people(const NoticeRow& notice, Instant now) {
+  if (notice.delivered_at || !notice.leaves_at) return true;
+  if (notice.state == NoticeState::kDone) return true;
+  return notice.failures == 0 && now >= *notice.leaves_at;
+}
 
 // How long a matter has stood or has been gone, between two looks at it. Kept so that a
 // restart neither forgets a matter that is about to be raised nor raises one twice.
@@ -218,7 +233,7 @@ struct OutboxRow {
   NoticeId notice = 0;
   int revision = 0;
   std::string route{};  // "mqtt-1": the route's kind and its number in the settings file
-  std::string event{};  // raised, worse, changed, over
+  std::string event{};  // raised, worse, reminder, changed, over, letter
   OutboxState state = OutboxState::kWaiting;
   Instant due_at{};  // not before
   std::optional<Instant> ends_at{};
@@ -226,6 +241,31 @@ struct OutboxRow {
   std::optional<Instant> delivered_at{};
   std::string trouble{};  // why the last attempt failed; empty when none did
   bool operator==(const OutboxRow&) const = default;
+};
+
+// How a route did lately.
+struct RouteRow {
+  std::string name{};
+  std::optional<Instant> failing_since{};  // the first failure after the last success
+  std::optional<Instant> delivered_at{};   // the last success
+  std::string trouble{};                   // of the last failure
+  bool operator==(const RouteRow&) const = default;
+};
+
+// A kind of notice that the gardener does not want to be told of for a while.
+struct MuteRow {
+  std::string kind{};
+  std::string place{};  // empty: of all places
+  Instant until{};
+  bool operator==(const MuteRow&) const = default;
+};
+
+// That a place's lid, door or vents were opened or shut.
+struct OpeningRow {
+  std::string place{};
+  Instant since{};
+  bool open = false;
+  bool operator==(const OpeningRow&) const = default;
 };
 
 // A place's cover from `since` on.
@@ -266,15 +306,17 @@ struct WateringRow {
 struct ActionRow {
   std::int64_t id = 0;  // given by the store
   Instant at{};         // when it was said
-  // cover, uncover, water, done; check, correct, uncorrect; sow, move, finish
+  // cover, uncover, open, shut, water, done, mute; check, correct, uncorrect; sow, move,
+  // finish
   std::string verb{};
-  std::string place{};   // cover, uncover, water
+  std::string place{};   // cover, uncover, open, shut, water; mute: or empty
   int layers = 0;        // cover
   NoticeId notice = 0;   // done
   std::string sensor{};  // check, correct, uncorrect
   // sow, move, finish: a batch as JSON (daemon/store/batch_json.h).
   // check: for how many seconds from `at` on its readings are not the place's, "0": no
   // longer. correct: a CorrectionRow as JSON. uncorrect: the correction's id.
+  // mute: the kind of notice, a space, and until when as ISO 8601 in UTC.
   std::string detail{};
   bool operator==(const ActionRow&) const = default;
 };
@@ -294,6 +336,7 @@ struct Changes {
   std::vector<OutlookRow> outlooks;
   std::vector<NightRow> nights;
   std::vector<CoverRow> covers;
+  std::vector<OpeningRow> openings;
   std::map<std::string, BatchRow> batches;  // by id
   std::vector<StayRow> stays;
   std::vector<WateringRow> waterings;
@@ -301,6 +344,8 @@ struct Changes {
   std::map<std::pair<std::string, std::string>, MatterRow> matters;    // by kind, subject
   std::map<NoticeId, NoticeRow> notices;
   std::map<std::int64_t, OutboxRow> outbox;
+  std::map<std::string, RouteRow> routes;                        // by name
+  std::map<std::pair<std::string, std::string>, MuteRow> mutes;  // by kind, place
   std::map<std::string, std::int64_t> marks;  // where the daemon had got to, by name
   Instant now{};  // the garden's clock: hours that ended by then are summarised
 };

@@ -253,8 +253,37 @@ INSERT INTO learned SELECT place, 'outlook', state FROM outlook_state;
 DROP TABLE outlook_state;
 )sql";
 
+// How routes did, what is muted, what was opened and shut, who was reminded and reached.
+// A notice from before counts as it did: as told, unless it was raised and failed to
+// leave.
+constexpr std::string_view kVersion5 = R"sql(
+ALTER TABLE notice ADD COLUMN reminded_at INTEGER;
+ALTER TABLE notice ADD COLUMN leaves_at INTEGER;
+ALTER TABLE notice ADD COLUMN delivered_at INTEGER;
+UPDATE notice SET leaves_at = spoke_at;
+UPDATE notice SET delivered_at = spoke_at WHERE state != 'raised';
+CREATE TABLE route (
+  name TEXT PRIMARY KEY,
+  failing_since INTEGER,
+  delivered_at INTEGER,
+  trouble TEXT NOT NULL
+) WITHOUT ROWID;
+CREATE TABLE mute (
+  kind TEXT NOT NULL,
+  place TEXT NOT NULL,       -- empty: of all places
+  until INTEGER NOT NULL,
+  PRIMARY KEY (kind, place)
+) WITHOUT ROWID;
+CREATE TABLE opening (
+  place TEXT NOT NULL,
+  since INTEGER NOT NULL,
+  open INTEGER NOT NULL,
+  PRIMARY KEY (place, since)
+) WITHOUT ROWID;
+)sql";
+
 // The n-th leads from version n to n + 1. Released ones never change.
-constexpr std::array kMigrations{kVersion1, kVersion2, kVersion3, kVersion4};
+constexpr std::array kMigrations{kVersion1, kVersion2, kVersion3, kVersion4, kVersion5};
 
 struct Identity {
   std::int64_t application_id = 0;

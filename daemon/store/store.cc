@@ -135,6 +135,8 @@ void Store::Impl::write_tables(const Changes& changes) {
     outlooks.put(row);
   for (const auto& row : changes.covers)
     gardener.put(row);
+  for (const auto& row : changes.openings)
+    gardener.put(row);
   for (const auto& [id, row] : changes.batches)
     gardener.put(row);
   for (const auto& row : changes.stays)
@@ -149,6 +151,10 @@ void Store::Impl::write_tables(const Changes& changes) {
   for (const auto& [id, row] : changes.notices)
     notices.put(row);
   for (const auto& [id, row] : changes.outbox)
+    notices.put(row);
+  for (const auto& [name, row] : changes.routes)
+    notices.put(row);
+  for (const auto& [kind_and_place, row] : changes.mutes)
     notices.put(row);
   for (const auto& [name, value] : changes.marks) {
     run(database, "INSERT OR REPLACE INTO mark (name, value) VALUES (?, ?)", name, value);
@@ -307,6 +313,18 @@ NoticeId Store::last_notice_id() const {
 
 std::int64_t Store::last_outbox_id() const {
   return impl_->notices.last_outbox_id();
+}
+
+std::vector<RouteRow> Store::routes() const {
+  return impl_->notices.routes();
+}
+
+std::vector<MuteRow> Store::mutes() const {
+  return impl_->notices.mutes();
+}
+
+std::vector<OpeningRow> Store::openings() const {
+  return impl_->gardener.openings();
 }
 
 std::vector<CoverRow> Store::covers() const {

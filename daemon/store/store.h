@@ -109,6 +109,8 @@ class Store {
   std::vector<OutboxRow> waiting_outbox() const;  // oldest first
   NoticeId last_notice_id() const;                // 0: none yet
   std::int64_t last_outbox_id() const;
+  std::vector<RouteRow> routes() const;  // by name
+  std::vector<MuteRow> mutes() const;    // past ones too
 
   // --- what the gardener keeps and did
   // The cover of each place now; a place never covered is left out.
@@ -116,6 +118,8 @@ class Store {
   // Of one place, oldest first: the cover that was on at `from`, where one was ever
   // written down by then, and all changes since.
   std::vector<CoverRow> covers(std::string_view place, Instant from) const;
+  // Whether each place is open, as last written down; one never opened is left out.
+  std::vector<OpeningRow> openings() const;
   // Finished ones too, by id.
   std::vector<BatchRow> batches() const;
   std::vector<StayRow> stays() const;  // by batch, oldest first

@@ -87,8 +87,8 @@ BatchView described(const Run& run, const SeasonBook& book, Situation& situation
 
 Situation empty_situation(const Run& run) {
   return {.now = run.app.now().value(),
+          .wording = english(kZone),
           .zone = kZone,
-          .units = {},
           .advice = run.garden.advice,
           .places = {},
           .sensors = {}};

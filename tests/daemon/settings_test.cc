@@ -7,6 +7,8 @@
 
 #include <doctest/doctest.h>
 
+#include "daemon/notice/notice_kinds.h"
+
 namespace rimeward {
 namespace {
 
@@ -104,9 +106,8 @@ TEST_CASE("each mistake is told with file, line, table, key and remedy") {
       {6, "lattitude = 48",
        "garden.toml:6: [garden] lattitude: unknown key; did you mean \"latitude\"?"},
       {6, "colour = \"green\"",
-       "garden.toml:6: [garden] colour: unknown key; known: crops, day_starts, latitude, "
-       "longitude, "
-       "name, time_zone, units"},
+       "garden.toml:6: [garden] colour: unknown key; known: crops, day_starts, language, "
+       "latitude, longitude, name, time_zone, units"},
       {6, "day_starts = \"9:00\"",
        "garden.toml:6: [garden] day_starts: expected a time of "
        "day such as \"09:00\", got \"9:00\""},
@@ -123,6 +124,24 @@ TEST_CASE("each mistake is told with file, line, table, key and remedy") {
       {6, "units = 1",
        "garden.toml:6: [garden] units: expected one of celsius, fahrenheit, "
        "in quotes, got 1"},
+      {6, "language = \"fr\"",
+       "garden.toml:6: [garden] language: unknown language \"fr\"; known: en, de"},
+      // [gardener]
+      {6, "[gardener]\nevening_by = \"07:30\"",
+       "garden.toml:7: [gardener] evening_by: is not after noon; give the hour by which "
+       "you are done in the evening, such as \"19:30\""},
+      {6, "[gardener]\nevening_by = \"12:00\"",
+       "garden.toml:7: [gardener] evening_by: is not after noon; give the hour by which "
+       "you are done in the evening, such as \"19:30\""},
+      {6, "[gardener]\nmorning_from = \"12:00\"",
+       "garden.toml:7: [gardener] morning_from: is not before noon; give the hour from "
+       "which you can be in the garden, such as \"07:00\""},
+      {6, "[gardener]\nmorning_summary = 7",
+       "garden.toml:7: [gardener] morning_summary: expected a time of day such as "
+       "\"09:00\", got 7"},
+      {6, "[gardener]\nsunday_leter = \"18:00\"",
+       "garden.toml:7: [gardener] sunday_leter: unknown key; did you mean "
+       "\"sunday_letter\"?"},
       // [broker]
       {8, "address = \"tcp://127.0.0.1\"",
        "garden.toml:8: [broker] address: expected mqtt:// or mqtts:// and a host, such "
@@ -158,6 +177,19 @@ TEST_CASE("each mistake is told with file, line, table, key and remedy") {
        "mean \"password_file\"?"},
       {8, "status_topic = \"a/#\"",
        "garden.toml:8: [broker] status_topic: has a wildcard; name one topic"},
+      {8, "command_topic = \"a/+\"",
+       "garden.toml:8: [broker] command_topic: has a wildcard; name one topic"},
+      {8, "command_topic = \"rimeward/status\"",
+       "garden.toml:8: [broker] command_topic: is status_topic too; give each its own"},
+      {8, "command_topic = \"garden/north-frame/climate\"",
+       "garden.toml:8: [broker] command_topic: sensor \"frame-probe\" publishes there; "
+       "give it a topic of its own, such as \"rimeward/do\""},
+      {8,
+       "listen = [\"garden/#\"]\ncommand_topic = \"garden/board/climate/do\"\n"
+       "[[sensor]]\nid = \"board\"\nplace = \"north-frame\"\n"
+       "topic = \"garden/board\"\nformat = \"homie\"",
+       "garden.toml:9: [broker] command_topic: sensor \"board\" publishes there; "
+       "give it a topic of its own, such as \"rimeward/do\""},
       // [store]
       {9, "[store]\ncommit_every = 60",
        "garden.toml:10: [store] commit_every: expected a "
@@ -276,38 +308,6 @@ TEST_CASE("each mistake is told with file, line, table, key and remedy") {
       {18, "silent_after = \"5 s\"",
        "garden.toml:18: [[sensor]] silent_after: expected "
        "\"1 min\" to \"7 days\", got \"5 s\""},
-      // [[route]]
-      {21, "", "garden.toml:20: [[route]] kind: missing; one of mqtt, command"},
-      {21, "kind = \"email\"",
-       "garden.toml:21: [[route]] kind: unknown kind \"email\"; known: mqtt, command"},
-      {21, "kind = \"mqtt\"\nfor = [\"cover\", \"dangr\"]",
-       "garden.toml:22: [[route]] for: unknown kind of notice \"dangr\"; known: danger, "
-       "cover, vent, shut, damp, blight, dry, due, move, silent, doubtful, battery; did "
-       "you mean "
-       "\"danger\"?"},
-      {21, "kind = \"mqtt\"\nplaces = [\"north-fram\"]",
-       "garden.toml:22: [[route]] places: no place has the id \"north-fram\"; did you "
-       "mean "
-       "\"north-frame\"?"},
-      {21, "kind = \"mqtt\"\nrun = [\"x\"]",
-       "garden.toml:22: [[route]] run: is for kind \"command\"; leave it out"},
-      {21, "kind = \"mqtt\"\ntopic = \"a/+\"",
-       "garden.toml:22: [[route]] topic: has a wildcard; name one topic"},
-      {21, "kind = \"command\"",
-       "garden.toml:20: [[route]] run: missing; the program and its arguments, such as "
-       "[\"/usr/bin/wall\", \"-n\"]"},
-      {21, "kind = \"command\"\nrun = []",
-       "garden.toml:22: [[route]] run: names no program; "
-       "write it and its arguments as a list"},
-      {21, "kind = \"command\"\nrun = \"wall\"",
-       "garden.toml:22: [[route]] run: expected a list of texts such as [\"one\", "
-       "\"two\"], "
-       "got \"wall\""},
-      {21, "kind = \"command\"\nrun = [\"wall\"]\ntime_limit = \"1 day\"",
-       "garden.toml:23: [[route]] time_limit: expected \"1 s\" to \"10 min\", got \"1 "
-       "day\""},
-      {21, "kind = \"command\"\nrun = [\"wall\"]\ntopic = \"a\"",
-       "garden.toml:23: [[route]] topic: is for kind \"mqtt\"; leave it out"},
       // The file as a whole
       {21, "kind = \"mqtt\"\n[[plaec]]\nid = \"x\"",
        "garden.toml:22: plaec: unknown table; did you mean \"place\"?"},
@@ -315,7 +315,7 @@ TEST_CASE("each mistake is told with file, line, table, key and remedy") {
        "garden.toml:19: sensors: unknown table; did you mean \"sensor\"?"},
       {1, "latitude = 1\n[garden]",
        "garden.toml:1: latitude: unknown key; known: blight, broker, "
-       "damp, dry, garden, place, route, sensor, store"},
+       "damp, dry, garden, gardener, place, route, sensor, store"},
       {20, "[route]", "garden.toml:20: [route]: there may be several; write [[route]]"},
       {7, "[[broker]]",
        "garden.toml:7: broker: expected one table, got a list; write [broker] once"},
@@ -412,6 +412,12 @@ TEST_CASE("what is left out takes its default") {
   const Garden garden = garden_in(sound_but(21, "kind = \"mqtt\""));
   CHECK(garden.day_starts == 9h);
   CHECK(garden.units == TemperatureUnit::kCelsius);
+  CHECK(garden.language == "en");
+  CHECK_FALSE(garden.hours.evening_by);
+  CHECK_FALSE(garden.hours.morning_from);
+  CHECK_FALSE(garden.hours.morning_summary);
+  CHECK_FALSE(garden.hours.sunday_letter);
+  CHECK(garden.broker.command_topic.empty());
   CHECK(garden.broker.address == "mqtt://127.0.0.1:1883");
   CHECK(garden.broker.listen == std::vector<std::string>{"garden/#"});
   CHECK(garden.store.file == "/var/lib/rimeward/garden.db");
@@ -505,13 +511,32 @@ TEST_CASE("the annotated example is read as its comments say") {
   CHECK(garden.sensors[2].payload.lone_channel == Channel::kHumidity);
   CHECK(garden.sensors[6].payload.where ==
         std::map<Channel, std::string>{{Channel::kForecastLow, "/tonight/low"}});
-  REQUIRE(garden.routes.size() == 2);
-  CHECK(garden.routes[0].kinds_for ==
-        std::vector<std::string>{"cover", "danger", "silent", "doubtful", "battery"});
+  CHECK(garden.language == "en");
+  CHECK(garden.hours.evening_by == 19h + 30min);
+  CHECK(garden.hours.morning_from == 7h);
+  CHECK(garden.hours.morning_summary == 7h + 15min);
+  CHECK(garden.hours.sunday_letter == 18h);
+  CHECK(garden.broker.command_topic == "rimeward/do");
+  REQUIRE(garden.routes.size() == 4);
   CHECK(garden.routes[0].places.size() == 5);
-  CHECK(garden.routes[1].kind == "command");
-  CHECK(garden.routes[1].run ==
+  CHECK(garden.routes[0].quiet->from == 22h);
+  CHECK(garden.routes[0].quiet->to == 6h + 30min);
+  CHECK(garden.routes[1].kind == "email");
+  CHECK(garden.routes[1].digest == 17h + 30min);
+  CHECK(garden.routes[2].kind == "http");
+  CHECK(garden.routes[3].kind == "command");
+  CHECK(garden.routes[3].run ==
         std::vector<std::string>{"/usr/local/bin/ring-the-bell", "--loud"});
+}
+
+TEST_CASE("the annotated example names every kind of notice that there is") {
+  const auto outcome = read_garden(config_folder() / "garden.toml");
+  if (!outcome) FAIL(outcome.error().front());
+  std::vector<std::string> named = outcome->routes.at(0).kinds_for;
+  std::vector<std::string> known(kNoticeKinds.begin(), kNoticeKinds.end());
+  std::ranges::sort(named);
+  std::ranges::sort(known);
+  CHECK(named == known);
 }
 
 TEST_CASE("the annotated example shows every key that there is") {
@@ -523,8 +548,9 @@ TEST_CASE("the annotated example shows every key that there is") {
     std::size_t line;  // of a kSound table, where the key is put
     const char* before;
   };
-  for (const Row& row : {Row{6, ""}, Row{8, ""}, Row{9, "[store]\n"}, Row{13, ""},
-                         Row{18, ""}, Row{21, "kind = \"mqtt\"\n"}}) {
+  for (const Row& row :
+       {Row{6, ""}, Row{6, "[gardener]\n"}, Row{8, ""}, Row{9, "[store]\n"}, Row{13, ""},
+        Row{18, ""}, Row{21, "kind = \"mqtt\"\n"}}) {
     const auto mistakes =
         mistakes_in(sound_but(row.line, std::string(row.before) + "qqqqqqqqq = 1"));
     REQUIRE(mistakes.size() == 1);

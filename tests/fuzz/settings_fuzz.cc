@@ -3,7 +3,10 @@
 //
 // An input is the file.
 
+#include <algorithm>
 #include <array>
+#include <chrono>
+#include <optional>
 #include <set>
 #include <string>
 #include <string_view>
@@ -12,6 +15,7 @@
 #include <fmt/format.h>
 
 #include "daemon/settings.h"
+#include "daemon/settings_address.h"
 #include "tests/fuzz/demands.h"
 
 using namespace rimeward;
@@ -32,6 +36,18 @@ class File {
   void number(std::string_view key, double value) {
     text_ += fmt::format("{} = {}\n", key, value + 0.0);
   }
+  void time_of_day(std::string_view key, std::chrono::minutes time) {
+    text(key, clock(time));
+  }
+  void time_if_any(std::string_view key, std::optional<std::chrono::minutes> time) {
+    if (time) time_of_day(key, *time);
+  }
+  void span_if_any(std::string_view key, const std::optional<DailySpan>& span) {
+    if (span) text(key, clock(span->from) + "-" + clock(span->to));
+  }
+  void flag(std::string_view key, bool value) {
+    text_ += fmt::format("{} = {}\n", key, value);
+  }
   void list(std::string_view key, const std::vector<std::string>& values) {
     std::vector<std::string> texts;
     for (const std::string& value : values)
@@ -42,6 +58,9 @@ class File {
   const std::string& all() const { return text_; }
 
  private:
+  static std::string clock(std::chrono::minutes time) {
+    return fmt::format("{:02}:{:02}", time.count() / 60, time.count() % 60);
+  }
   // The reader refuses control characters, so only these two are special.
   static std::string quoted(std::string_view value) {
     std::string quoted = "\"";
@@ -61,10 +80,18 @@ void write_site(const Garden& garden, File& file) {
   file.number("latitude", garden.position.latitude);
   file.number("longitude", garden.position.longitude);
   file.text("time_zone", garden.time_zone);
-  file.text("day_starts", fmt::format("{:02}:{:02}", garden.day_starts.count() / 60,
-                                      garden.day_starts.count() % 60));
+  file.time_of_day("day_starts", garden.day_starts);
   file.text("units",
             garden.units == TemperatureUnit::kCelsius ? "celsius" : "fahrenheit");
+  file.text("language", garden.language);
+}
+
+void write_hours(const GardenerHours& hours, File& file) {
+  file.heading("[gardener]");
+  file.time_if_any("evening_by", hours.evening_by);
+  file.time_if_any("morning_from", hours.morning_from);
+  file.time_if_any("morning_summary", hours.morning_summary);
+  file.time_if_any("sunday_letter", hours.sunday_letter);
 }
 
 void write_broker(const Broker& broker, File& file) {
@@ -78,6 +105,7 @@ void write_broker(const Broker& broker, File& file) {
   file.text_if_any("certificate", broker.certificate);
   file.text_if_any("key", broker.key);
   file.text("status_topic", broker.status_topic);
+  file.text_if_any("command_topic", broker.command_topic);
 }
 
 void write_store(const StoreSettings& store, File& file) {
@@ -125,17 +153,30 @@ void write_route(const RouteSettings& route, File& file) {
   file.text("kind", route.kind);
   file.list("for", route.kinds_for);
   file.list("places", route.places);
-  if (route.kind == "mqtt") {
-    file.text("topic", route.topic);
-  } else {
-    file.list("run", route.run);
-    file.text("time_limit", fmt::format("{} s", route.time_limit.count()));
+  file.span_if_any("quiet", route.quiet);
+  file.time_if_any("digest", route.digest);
+  if (route.kind == "mqtt") return file.text("topic", route.topic);
+  file.text("time_limit", fmt::format("{} s", route.time_limit.count()));
+  if (route.kind == "command") return file.list("run", route.run);
+  file.text_if_any("ca_file", route.ca_file);
+  if (route.kind == "http") {
+    file.text("url", route.address);
+    file.text("format", route.as_text ? "text" : "json");
+    file.list("headers", route.headers);
+    return file.text_if_any("bearer_file", route.bearer_file);
   }
+  file.text("server", route.address);
+  if (!route.encrypted) file.flag("encrypted", false);
+  file.text_if_any("user", route.user);
+  file.text_if_any("password_file", route.password_file);
+  file.text("from", route.from);
+  file.list("to", route.to);
 }
 
 std::string written(const Garden& garden) {
   File file;
   write_site(garden, file);
+  write_hours(garden.hours, file);
   write_broker(garden.broker, file);
   write_store(garden.store, file);
   for (const Place& place : garden.places)
@@ -155,6 +196,23 @@ std::set<std::string_view> distinct_ids(const Items& items) {
   return ids;
 }
 
+// What goes into the headers of a letter or a request cannot end one.
+void demand_sound(const RouteSettings& route) {
+  const auto is_line = [](const std::string& text) {
+    return text.find_first_of("\r\n") == std::string::npos;
+  };
+  fuzz::demand(std::ranges::all_of(route.headers, is_line), "headers of one line");
+  for (const std::string& mailbox : route.to)
+    fuzz::demand(is_mailbox(mailbox), "mailboxes to write to");
+  if (route.kind == "email") {
+    fuzz::demand(is_mailbox(route.from), "a mailbox to write from");
+    fuzz::demand(!route.to.empty(), "somebody to write to");
+  }
+  const bool is_remote = route.kind == "email" || route.kind == "http";
+  fuzz::demand(is_remote != route.address.empty(), "an address where one is needed");
+  fuzz::demand(!route.quiet || route.quiet->from != route.quiet->to, "a quiet that ends");
+}
+
 void demand_sound(const Garden& garden) {
   const auto places = distinct_ids(garden.places);
   fuzz::demand(!places.empty(), "a place");
@@ -168,6 +226,7 @@ void demand_sound(const Garden& garden) {
   for (const RouteSettings& route : garden.routes) {
     for (const std::string& place : route.places)
       fuzz::demand(places.contains(place), "routes for places of the garden");
+    demand_sound(route);
   }
 }
 

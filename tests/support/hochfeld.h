@@ -7,6 +7,7 @@
 
 #include "daemon/base/garden.h"
 #include "daemon/base/zone.h"
+#include "daemon/notice/wording.h"
 #include "sensors/iso_time.h"
 
 namespace rimeward::testing {
@@ -17,6 +18,15 @@ inline Instant at(std::string_view text) {
 
 inline Zone berlin() {
   return Zone::named("Europe/Berlin").value();
+}
+
+// The zone must outlive it.
+inline Wording english(const Zone& zone) {
+  return Wording("en", TemperatureUnit::kCelsius, zone);
+}
+
+inline Wording german(const Zone& zone) {
+  return Wording("de", TemperatureUnit::kCelsius, zone);
 }
 
 inline Sensor sensor_of(const std::string& place) {

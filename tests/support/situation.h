@@ -77,8 +77,8 @@ struct Evening {
 
   Situation look(std::string_view now) const {
     Situation situation{.now = at(now),
+                        .wording = english(zone),
                         .zone = zone,
-                        .units = {},
                         .advice = advice,
                         .places = {},
                         .sensors = {}};

@@ -73,6 +73,8 @@ printf '#!/bin/sh\necho "broker answers ($*)"\n' > "$folder/rimewardd"
 chmod +x "$folder/rimewardd"
 expect 0 "broker answers (--config $config --store $folder/garden.db --check)" \
   "$rimeward" --config "$config" check
+expect 0 "broker answers (--config $config --store $folder/garden.db --check --routes)" \
+  "$rimeward" --config "$config" check --routes
 expect 0 '"daemon_good": true' "$rimeward" --config "$config" check --json
 expect 1 '^.*bad.toml:3: .*latitude' "$rimeward" --config "$folder/bad.toml" check
 printf '#!/bin/sh\necho "no broker" >&2\nexit 1\n' > "$folder/rimewardd"

@@ -41,6 +41,32 @@ TEST_CASE("a past day is refused when it is to come and when it is too long ago"
         "--sown 2026-03-12 is more than 30 days ago; is the year right?");
 }
 
+TEST_CASE("a day, a time or both are read, and nothing else") {
+  using namespace std::chrono_literals;
+  const auto day_of = [](std::string_view text) {
+    return day_and_time_from_words(text, kToday)->day;
+  };
+  const auto time_of = [](std::string_view text) {
+    return day_and_time_from_words(text, kToday)->time;
+  };
+  CHECK(time_of("07:30") == 7h + 30min);
+  CHECK_FALSE(day_of("07:30"));
+  CHECK(day_of("today") == kToday);
+  CHECK(day_of("tomorrow") == kToday + days{1});
+  CHECK(day_of("yesterday") == kToday - days{1});
+  CHECK_FALSE(time_of("tomorrow"));
+  CHECK(day_of("tomorrow 18:05") == kToday + days{1});
+  CHECK(time_of("tomorrow 18:05") == 18h + 5min);
+  CHECK(day_of("2026-05-01T00:00") == sys_days{year{2026} / 5 / 1});
+  CHECK(time_of("2026-05-01T00:00") == 0min);
+  for (const char* text :
+       {"", " ", "T", "now", "Tomorrow", "tomorrow ", "tomorrowT", "2026-02-30",
+        "18:00 tomorrow", "today 7:30", "2026-05-01 24:00"}) {
+    CAPTURE(text);
+    CHECK_FALSE(day_and_time_from_words(text, kToday));
+  }
+}
+
 TEST_CASE("a span says month and year once where they are the same") {
   CHECK(span(year{2026} / 5 / 12, year{2026} / 5 / 17) == "12 to 17 May");
   CHECK(span(year{2026} / 4 / 28, year{2026} / 5 / 3) == "28 Apr to 3 May");

@@ -7,7 +7,9 @@
 
 #include "daemon/store/batch_json.h"
 #include "daemon/store/marks.h"
+#include "daemon/store/mute_word.h"
 #include "tools/cli/json_text.h"
+#include "tools/cli/words.h"
 
 namespace rimeward {
 namespace {
@@ -37,6 +39,10 @@ std::string json_of_action(const Context& context, const ActionRow& action,
     json["batch"] = word->batch.id;
     if (!word->place.empty()) json["place"] = word->place;
   }
+  if (const auto mute = mute_of(action)) {
+    json["kind"] = mute->kind;
+    json["until"] = json_of(std::optional(mute->until));
+  }
   json["at"] = json_of(std::optional(action.at));
   json["daemon_running"] = running;
   return json_text(json);
@@ -53,6 +59,16 @@ Reply write_down(const Context& context, ActionRow action, std::string text) {
   }
   if (!running) text += "\nrimewardd seems not to run: it takes this when it next does";
   return said(paragraphs(text, 0, context.around.screen));
+}
+
+Reply write_down_of_place(const Context& context, const Arguments& arguments,
+                          std::string_view verb, std::string_view is_now) {
+  const auto place =
+      find_place(context.garden, arguments.text(kPlaceDoneTo).value_or(""));
+  if (!place) return misused(place.error().message);
+  return write_down(context, {.verb = std::string(verb), .place = (*place)->id},
+                    fmt::format("{}: written down, {} from {}", (*place)->name, is_now,
+                                context.zone.time_text(context.now)));
 }
 
 }  // namespace rimeward

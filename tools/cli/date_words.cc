@@ -1,7 +1,10 @@
 #include "tools/cli/date_words.h"
 
+#include <algorithm>
+
 #include <fmt/format.h>
 
+#include "daemon/base/text.h"
 #include "sensors/escape.h"
 #include "tools/cli/words.h"
 
@@ -34,15 +37,35 @@ Result<sys_days> past_day_from_words(std::string_view what, std::string_view tex
                                      sys_days today, days most) {
   auto date = day_from_words(what, text, today);
   if (!date) return date;
-  if (*date > today) {
+  return past_day(what, *date, today, most);
+}
+
+Result<sys_days> past_day(std::string_view what, sys_days date, sys_days today,
+                          days most) {
+  if (date > today) {
     return refuse(fmt::format("{} {} is still to come; today is {}", what,
-                              date_text(*date), date_text(today)));
+                              date_text(date), date_text(today)));
   }
-  if (today - *date > most) {
+  if (today - date > most) {
     return refuse(fmt::format("{} {} is more than {} days ago; is the year right?", what,
-                              date_text(*date), most.count()));
+                              date_text(date), most.count()));
   }
   return date;
+}
+
+std::optional<DayAndTime> day_and_time_from_words(std::string_view text, sys_days today) {
+  if (const auto time = time_of_day_from_text(text)) return DayAndTime{.time = time};
+  // Before the T of a date and time, but not that of a word such as "today".
+  const std::size_t gap = std::min(text.find_first_of(" T"), text.size());
+  const std::string_view word = text.substr(0, gap);
+  DayAndTime said{.day = date_from_text(word)};
+  if (word == "today") said.day = today;
+  if (word == "yesterday") said.day = today - days{1};
+  if (word == "tomorrow") said.day = today + days{1};
+  if (!said.day) return std::nullopt;
+  if (gap == text.size()) return said;
+  said.time = time_of_day_from_text(text.substr(gap + 1));
+  return said.time ? std::optional(said) : std::nullopt;
 }
 
 std::string short_date(sys_days date, sys_days today) {

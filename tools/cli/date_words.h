@@ -3,6 +3,7 @@
 #pragma once
 
 #include <chrono>
+#include <optional>
 #include <string>
 #include <string_view>
 
@@ -20,6 +21,24 @@ Result<std::chrono::sys_days> past_day_from_words(std::string_view what,
                                                   std::string_view text,
                                                   std::chrono::sys_days today,
                                                   std::chrono::days most);
+// The day itself, or the same refusals.
+Result<std::chrono::sys_days> past_day(std::string_view what, std::chrono::sys_days date,
+                                       std::chrono::sys_days today,
+                                       std::chrono::days most);
+
+// A day, a time of day, or both with a space or a T between: at least one is there.
+struct DayAndTime {
+  std::optional<std::chrono::sys_days> day{};
+  std::optional<std::chrono::minutes> time{};
+};
+
+// "07:30", "tomorrow", "2026-04-12", "yesterday 07:30", "2026-04-12T07:30". Nothing for
+// any other text.
+std::optional<DayAndTime> day_and_time_from_words(std::string_view text,
+                                                  std::chrono::sys_days today);
+
+// What a day stands for where its time is not said.
+inline constexpr std::chrono::minutes kNoon = std::chrono::hours{12};
 
 // "29 Mar", or "29 Mar 2025" of another year than today's.
 std::string short_date(std::chrono::sys_days date, std::chrono::sys_days today);

@@ -18,10 +18,8 @@ inline constexpr std::chrono::days kRecordSpan{30};
 inline constexpr std::int64_t kFewestNights = 5;
 
 // Over the nights of kRecordSpan that ended before the one of `tonight` (the date of its
-// morning) and have both an outlook and a low. A night under a cover counts by what it
-// would have come to without one, which is what the outlooks are of: by its low less what
-// the layers were believed to add then; one whose cover was changed in the night is left
-// out. A place without keep-above has empty `calls`: there was nothing to call.
+// morning), as daemon/store/past_outlooks.h picks and counts them. A place without
+// keep-above has empty `calls`: there was nothing to call.
 OutlookScores record_of(const Store& store, const Place& place,
                         std::chrono::sys_days tonight);
 

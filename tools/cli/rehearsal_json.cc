@@ -7,8 +7,10 @@
 #include <nlohmann/json.hpp>
 
 #include "daemon/notice/notice_json.h"
+#include "sensors/iso_time.h"
 #include "tools/cli/json_text.h"
 #include "tools/cli/rehearsal_report.h"
+#include "tools/frost_tally.h"
 
 namespace rimeward {
 namespace {
@@ -88,6 +90,18 @@ Json json_of(const PlaceScores& scores, const Place& place) {
           {"first_outlooks", json_of(scores.first)}};
 }
 
+Json json_of(const FrostTally& tally) {
+  return {{"nights", tally.nights},
+          {"frosts", tally.frosts},
+          {"told_before_sunset", tally.before_sunset},
+          {"told_after_sunset", tally.after_sunset},
+          {"danger_alone", tally.danger_alone},
+          {"untold", tally.untold},
+          {"covers_for_nothing", tally.covers_for_nothing},
+          {"dangers_for_nothing", tally.dangers_for_nothing},
+          {"most_covers_a_night", tally.most_covers}};
+}
+
 Json json_of(const TallyRow& row) {
   Json doubt{{"sensor", row.sensor}};
   if (row.channel) doubt["channel"] = traits(*row.channel).name;
@@ -110,9 +124,18 @@ std::string rehearsal_json(const Rehearsal& rehearsal, const Garden& garden,
   for (const NoticeRow& notice : rehearsal.notices) {
     document["notices"].push_back(Json::parse(notice_json(notice, garden, zone)));
   }
+  document["tellings"] = Json::array();
+  for (const auto& [event, notice] : rehearsal.tellings) {
+    document["tellings"].push_back({{"event", event},
+                                    {"at", format_utc(notice.spoke_at)},
+                                    {"notice", notice.id},
+                                    {"title", notice.title}});
+  }
   for (const Place& place : garden.places) {
-    document["places"].push_back(json_of(
-        scores_of(rehearsal, place.id, threshold_of(place), place.act_at), place));
+    Json one =
+        json_of(scores_of(rehearsal, place.id, threshold_of(place), place.act_at), place);
+    one["frosts"] = json_of(frost_tally(rehearsal, place.id, zone));
+    document["places"].push_back(std::move(one));
   }
   return json_text(document);
 }

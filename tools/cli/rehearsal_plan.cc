@@ -11,6 +11,8 @@
 
 #include <fmt/format.h>
 
+#include "daemon/crops.h"
+#include "daemon/notice/action_json.h"
 #include "daemon/settings.h"
 #include "sensors/escape.h"
 #include "tools/cli/words.h"
@@ -153,13 +155,40 @@ Planned<Garden> garden_from_settings(const Surroundings& around,
     return failure(all);
   }
   Garden garden = std::move(*outcome);
-  garden.routes.clear();  // a rehearsal tells nobody
+  const std::vector<std::string> mistakes = add_crops(garden);
+  if (!mistakes.empty()) return failure(mistakes.front());
+  // A rehearsal tells nobody, and writes no letters.
+  garden.routes.clear();
+  garden.hours.morning_summary.reset();
+  garden.hours.sunday_letter.reset();
   if (arguments.given("--log")) return garden;
+  if (arguments.given("--garden")) {
+    listen_plainly(garden);
+    return garden;
+  }
   const auto place = find_place(garden, *arguments.text("--place"));
   if (!place) return misuse(place.error().message);
   garden.places = {Place(**place)};
   listen_plainly(garden);
   return garden;
+}
+
+// What the gardener said meanwhile: a line of JSON each, in any order.
+Result<std::vector<ActionRow>> told_in(const std::string& file, const Garden& garden) {
+  std::ifstream stream(file);
+  if (!stream) return refuse(file + ": cannot be read");
+  std::vector<ActionRow> told;
+  std::string line;
+  for (std::size_t number = 1; std::getline(stream, line); ++number) {
+    if (line.empty() || line.starts_with('#')) continue;
+    auto action = action_from_json(line, garden, Instant::max(), Told::kInRehearsal);
+    if (!action) {
+      return refuse(fmt::format("{}:{}: {}", file, number, action.error().message));
+    }
+    told.push_back(std::move(*action));
+  }
+  std::ranges::stable_sort(told, {}, &ActionRow::at);
+  return told;
 }
 
 }  // namespace
@@ -171,11 +200,12 @@ std::string rehearsal_topic(const Garden& garden, const RecordedReading& reading
 
 tl::expected<RehearsalPlan, Reply> plan_rehearsal(const Surroundings& around,
                                                   const Arguments& arguments) {
-  const bool by_settings = arguments.given("--place") || arguments.given("--log");
+  const bool by_settings = arguments.given("--place") || arguments.given("--garden") ||
+                           arguments.given("--log");
   auto garden = by_settings ? garden_from_settings(around, arguments)
                             : garden_from_words(arguments);
   if (!garden) return tl::unexpected(garden.error());
-  RehearsalPlan plan{std::move(*garden), std::nullopt};
+  RehearsalPlan plan{std::move(*garden), std::nullopt, {}};
   if (const auto file = arguments.text("--prior")) {
     std::ifstream stream{std::string(*file)};
     std::ostringstream text;
@@ -184,6 +214,11 @@ tl::expected<RehearsalPlan, Reply> plan_rehearsal(const Surroundings& around,
     auto prior = prior_from_json(text.str());
     if (!prior) return failure(fmt::format("{}: {}", *file, prior.error().message));
     plan.prior = *prior;
+  }
+  if (const auto file = arguments.text("--told")) {
+    auto told = told_in(std::string(*file), plan.garden);
+    if (!told) return failure(told.error().message);
+    plan.told = std::move(*told);
   }
   return plan;
 }

@@ -5,11 +5,13 @@
 
 #include <optional>
 #include <string>
+#include <vector>
 
 #include <tl/expected.hpp>
 
 #include "daemon/base/garden.h"
 #include "daemon/climate/prior.h"
+#include "daemon/store/rows.h"
 #include "tools/cli/verb.h"
 #include "tools/recorded.h"
 
@@ -20,6 +22,7 @@ struct RehearsalPlan {
   // rehearsal_topic(); only for a captured log are they the settings' own.
   Garden garden;
   std::optional<Prior> prior;
+  std::vector<ActionRow> told;  // by the gardener meanwhile, oldest first
 };
 
 // Or the reply that says which word is misused, or what could not be read.

@@ -9,9 +9,11 @@
 #include <fmt/format.h>
 
 #include "daemon/notice/notice_text.h"
+#include "daemon/notice/wording.h"
 #include "tools/cli/rehearsal_report.h"
 #include "tools/cli/table.h"
 #include "tools/cli/words.h"
+#include "tools/frost_tally.h"
 
 namespace rimeward {
 namespace {
@@ -186,15 +188,22 @@ std::string doubts_text(const Rehearsal& rehearsal) {
   return text.empty() ? text : text + ".\n";
 }
 
-std::string notices_text(const std::vector<NoticeRow>& notices, const Zone& zone,
-                         const Screen& screen) {
-  if (notices.empty()) return "";
-  Table table({{.heading = "raised"}, {.heading = "notice", .wraps = true}});
-  for (const NoticeRow& notice : notices) {
-    table.add_row({{fmt::format("{} {} {}", zone.weekday_text(notice.raised_at),
-                                zone.date_text(notice.raised_at),
-                                zone.time_text(notice.raised_at))},
-                   {notice_headline(notice, zone)}});
+std::string told_text(const RehearsedTelling& told, const Wording& wording) {
+  const std::string headline = told_headline(told.notice, told.event, wording);
+  return told.event == "worse" ? "Worse: " + headline : headline;
+}
+
+std::string notices_text(const std::vector<RehearsedTelling>& tellings,
+                         const Wording& wording, const Screen& screen) {
+  if (tellings.empty()) return "";
+  const Zone& zone = wording.zone();
+  Table table({{.heading = "told"}, {.heading = "notice", .wraps = true}});
+  for (const RehearsedTelling& told : tellings) {
+    const bool again = told.event == "reminder" && told.notice.reminded_at;
+    const Instant at = again ? *told.notice.reminded_at : told.notice.spoke_at;
+    table.add_row({{fmt::format("{} {} {}", zone.weekday_text(at), zone.date_text(at),
+                                zone.time_text(at))},
+                   {told_text(told, wording)}});
   }
   return "\n" + table.text(screen);
 }
@@ -226,6 +235,26 @@ std::string beside_text(const PlaceScores& scores, const Manner& manner) {
          comparison_table(scores.moments, manner);
 }
 
+// How the notices did; empty where there was nothing to protect.
+std::string frosts_text(const FrostTally& tally, const Place& place) {
+  if (tally.nights == 0) return "";
+  std::string text =
+      fmt::format("{}: of {} nights {} went below what its plants must keep above",
+                  place.name, tally.nights, tally.frosts);
+  if (tally.frosts > 0) {
+    text += fmt::format(
+        "; {} were told of before sunset, {} in the evening, {} by a danger alone, {} "
+        "not "
+        "at all",
+        tally.before_sunset, tally.after_sunset, tally.danger_alone, tally.untold);
+  }
+  return text + fmt::format(
+                    ". Of the other {}, {} had a notice to cover and {} a danger for "
+                    "nothing.\n",
+                    tally.nights - tally.frosts, tally.covers_for_nothing,
+                    tally.dangers_for_nothing);
+}
+
 std::string text_of_place(const PlaceScores& scores, const Place& place,
                           const Manner& manner) {
   std::string text = settled_text(scores, place, manner);
@@ -251,8 +280,13 @@ std::string rehearsal_text(const Rehearsal& rehearsal, const Garden& garden,
       fmt::format("{} readings rehearsed, {} outlooks, {} notices\n", rehearsal.readings,
                   rehearsal.outlooks.size(), rehearsal.notices.size());
   text += paragraphs(doubts_text(rehearsal), 0, screen);
-  text += notices_text(rehearsal.notices, zone, screen);
+  const Wording wording(garden.language, garden.units, zone);
+  text += notices_text(rehearsal.tellings, wording, screen);
   const Manner manner{screen, garden.units};
+  std::string frosts;
+  for (const Place& place : garden.places)
+    frosts += frosts_text(frost_tally(rehearsal, place.id, zone), place);
+  if (!frosts.empty()) text += "\n" + paragraphs(frosts, 0, screen);
   for (const Place& place : garden.places) {
     const PlaceScores scores =
         scores_of(rehearsal, place.id, threshold_of(place), place.act_at);

@@ -6,11 +6,13 @@
 #include <charconv>
 #include <cstdint>
 #include <cstdlib>
-#include <utility>
+#include <optional>
 
 #include <fmt/format.h>
 #include <sys/ioctl.h>
 #include <unistd.h>
+
+#include "sensors/utf8.h"
 
 namespace rimeward {
 namespace {
@@ -20,14 +22,6 @@ struct Range {
   char32_t last;
 };
 
-constexpr std::array kZeroWidth{Range{0x300, 0x36F},   Range{0x1AB0, 0x1AFF},
-                                Range{0x1DC0, 0x1DFF}, Range{0x20D0, 0x20FF},
-                                Range{0xFE00, 0xFE0F}, Range{0xFE20, 0xFE2F}};
-constexpr std::array kWide{Range{0x1100, 0x115F},   Range{0x2E80, 0xA4CF},
-                           Range{0xAC00, 0xD7A3},   Range{0xF900, 0xFAFF},
-                           Range{0xFE30, 0xFE6F},   Range{0xFF00, 0xFF60},
-                           Range{0xFFE0, 0xFFE6},   Range{0x1F300, 0x1F64F},
-                           Range{0x1F900, 0x1F9FF}, Range{0x20000, 0x3FFFD}};
 // C0, DEL and C1 controls, soft hyphen, zero-width and bidirectional marks, line and
 // paragraph separators, the byte order mark and tags: nothing that a name needs.
 constexpr std::array kEscaped{
@@ -55,38 +49,10 @@ constexpr std::array kSpellings{
     Spelling{U'ø', "o"},  Spelling{U'ú', "u"},   Spelling{U'û', "u"},
 };
 
-template <class Ranges>
-bool holds(const Ranges& ranges, char32_t character) {
-  return std::ranges::any_of(ranges, [character](const Range& range) {
+bool is_escaped(char32_t character) {
+  return std::ranges::any_of(kEscaped, [character](const Range& range) {
     return range.first <= character && character <= range.last;
   });
-}
-
-struct Character {
-  char32_t code = 0;
-  std::size_t bytes = 0;  // 0: no character of UTF-8 begins here
-};
-
-std::uint32_t byte_at(std::string_view text, std::size_t at) {
-  return static_cast<unsigned char>(text[at]);
-}
-
-// Well-formed by table 3-7 of the Unicode standard: no overlong forms, no surrogates.
-Character first_character(std::string_view text) {
-  const std::uint32_t lead = byte_at(text, 0);
-  if (lead < 0x80) return {lead, 1};
-  const std::size_t bytes = lead >= 0xF0 ? 4 : lead >= 0xE0 ? 3 : 2;
-  if (lead < 0xC2 || lead > 0xF4 || text.size() < bytes) return {};
-  std::uint32_t code = lead & (0xFFU >> (bytes + 1));
-  for (std::size_t i = 1; i < bytes; ++i) {
-    if ((byte_at(text, i) & 0xC0) != 0x80) return {};
-    code = (code << 6) | (byte_at(text, i) & 0x3F);
-  }
-  constexpr std::array<std::uint32_t, 5> least{0, 0, 0x80, 0x800, 0x10000};
-  if (code < least.at(bytes) || code > 0x10FFFF || (code >= 0xD800 && code <= 0xDFFF)) {
-    return {};
-  }
-  return {code, bytes};
 }
 
 std::string spelled(char32_t character) {
@@ -95,20 +61,20 @@ std::string spelled(char32_t character) {
   return std::string(found == kSpellings.end() ? "?" : found->ascii);
 }
 
-std::string one_printable(Character character, std::string_view bytes, bool utf8) {
-  if (character.bytes == 0) return fmt::format("\\x{:02x}", byte_at(bytes, 0));
-  if (holds(kEscaped, character.code)) {
-    const auto code = static_cast<std::uint32_t>(character.code);
+std::string one_printable(std::optional<Utf8Character> character, std::string_view bytes,
+                          bool utf8) {
+  if (!character) {
+    return fmt::format("\\x{:02x}", static_cast<unsigned char>(bytes.front()));
+  }
+  if (is_escaped(character->code)) {
+    const auto code = static_cast<std::uint32_t>(character->code);
     return code < 0x80 ? fmt::format("\\x{:02x}", code)
                        : fmt::format("\\u{{{:x}}}", code);
   }
-  if (character.code < 0x80 || utf8) return std::string(bytes.substr(0, character.bytes));
-  return spelled(character.code);
-}
-
-std::size_t width_of(char32_t character) {
-  if (holds(kZeroWidth, character)) return 0;
-  return holds(kWide, character) ? 2 : 1;
+  if (character->code < 0x80 || utf8) {
+    return std::string(bytes.substr(0, character->length));
+  }
+  return spelled(character->code);
 }
 
 std::string_view environment(const char* name) {
@@ -148,19 +114,6 @@ std::size_t columns_of_process() {
   return Screen{}.width;
 }
 
-// The bytes of `text` that fill at most `width` columns; at least one character.
-std::size_t bytes_within(std::string_view text, std::size_t width) {
-  std::size_t bytes = 0;
-  std::size_t used = 0;
-  while (bytes < text.size()) {
-    const Character next = first_character(text.substr(bytes));
-    used += width_of(next.code);
-    if (used > width && bytes > 0) break;
-    bytes += std::max<std::size_t>(next.bytes, 1);
-  }
-  return bytes;
-}
-
 }  // namespace
 
 Screen screen_of_process() {
@@ -174,42 +127,11 @@ std::string printable(std::string_view text, const Screen& screen) {
   std::string result;
   result.reserve(text.size());
   while (!text.empty()) {
-    const Character next = first_character(text);
+    const auto next = first_character(text);
     result += one_printable(next, text, screen.utf8);
-    text.remove_prefix(std::max<std::size_t>(next.bytes, 1));
+    text.remove_prefix(next ? next->length : 1);
   }
   return result;
-}
-
-std::size_t display_width(std::string_view text) {
-  std::size_t width = 0;
-  while (!text.empty()) {
-    const Character next = first_character(text);
-    width += width_of(next.code);
-    text.remove_prefix(std::max<std::size_t>(next.bytes, 1));
-  }
-  return width;
-}
-
-std::vector<std::string> wrapped(std::string_view text, std::size_t width) {
-  std::vector<std::string> lines{""};
-  while (!text.empty()) {
-    const std::size_t end = std::min(text.find(' '), text.size());
-    std::string_view word = text.substr(0, end);
-    text.remove_prefix(std::min(end + 1, text.size()));
-    if (word.empty()) continue;
-    const std::size_t before = lines.back().empty() ? 0 : display_width(lines.back()) + 1;
-    if (before > 0 && before + display_width(word) > width) lines.emplace_back();
-    if (!lines.back().empty()) lines.back() += ' ';
-    while (display_width(word) > width) {
-      const std::size_t bytes = bytes_within(word, width);
-      lines.back() += word.substr(0, bytes);
-      lines.emplace_back();
-      word.remove_prefix(bytes);
-    }
-    lines.back() += word;
-  }
-  return lines;
 }
 
 std::string paragraphs(std::string_view text, std::size_t indent, const Screen& screen) {

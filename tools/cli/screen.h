@@ -7,7 +7,8 @@
 #include <cstddef>
 #include <string>
 #include <string_view>
-#include <vector>
+
+#include "daemon/base/columns.h"  // widths and wrapping, of what is printable()
 
 namespace rimeward {
 
@@ -29,15 +30,6 @@ Screen screen_of_process();
 // writing and bytes that are not UTF-8 are shown as \xNN or \u{NNNN}, line ends too.
 // Without UTF-8, common letters and signs are spelled in ASCII and others become "?".
 std::string printable(std::string_view text, const Screen& screen);
-
-// In columns of the terminal. REQUIRES: `text` came from printable().
-// Wide and combining characters by the ranges of Unicode Standard Annex 11 and the
-// combining blocks of the standard, coarsely: whole blocks, not each character.
-std::size_t display_width(std::string_view text);
-
-// Broken at spaces; a longer word is broken where the width ends. Never empty.
-// REQUIRES: `text` came from printable() and width > 1.
-std::vector<std::string> wrapped(std::string_view text, std::size_t width);
 
 // Paragraphs of outside text: made printable, wrapped at the screen's width and indented,
 // each line with its newline. Line feeds in `text` end paragraphs.

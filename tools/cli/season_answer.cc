@@ -47,35 +47,18 @@ Voices voices_of(const Context& context, const std::vector<const Place*>& places
   return voices;
 }
 
-// --- days
-
-using DaysByDate = std::map<sys_days, Extremes>;
-
-// True where `one` tells better what the day came to: its hours make a day and the
-// other's do not, or neither's do and it has more.
-bool tells_better(const Extremes& one, const Extremes& other) {
-  return std::min(one.hours, kWholeDay) > std::min(other.hours, kWholeDay);
-}
-
-// Of each place; a day is that of the first sensor that has it whole.
+// Of each place asked for.
 std::vector<DaysByDate> days_of(const Context& context, const DayGrid& grid,
-                                const Voices& voices, std::size_t places,
+                                const std::vector<const Place*>& places,
                                 const Season& season) {
-  std::vector<std::map<sys_days, std::map<std::size_t, Extremes>>> ranked(places);
-  for (const DayRow& row :
-       context.store.days(season.begins - days{1}, season.ends - days{1}, grid)) {
-    const auto voice = voices.find(row.series);
-    if (voice == voices.end()) continue;
-    ranked[voice->second.place][row.date][voice->second.rank] = row.extremes;
-  }
-  std::vector<DaysByDate> result(places);
-  for (std::size_t place = 0; place < places; ++place) {
-    for (const auto& [date, by_rank] : ranked[place]) {
-      const auto best = std::ranges::max_element(
-          by_rank,
-          [](const auto& a, const auto& b) { return tells_better(b.second, a.second); });
-      result[place][date] = best->second;
-    }
+  std::vector<DaysByDate> all =
+      all_place_days(context.store, context.garden, season.begins - days{1},
+                     season.ends - days{1}, grid);
+  std::vector<DaysByDate> result;
+  result.reserve(places.size());
+  for (const Place* place : places) {
+    result.push_back(
+        std::move(all[static_cast<std::size_t>(place - context.garden.places.data())]));
   }
   return result;
 }
@@ -301,7 +284,7 @@ std::vector<PlaceSeason> season_rows(const Context& context, const Voices& voice
                                      const Span& span) {
   std::vector<PlaceSeason> rows;
   const DayGrid grid(context.zone, context.garden.day_starts);
-  const auto by_date = days_of(context, grid, voices, places.size(), span.season);
+  const auto by_date = days_of(context, grid, places, span.season);
   if (std::ranges::all_of(by_date, &DaysByDate::empty)) return rows;
   // From before the winter that the season began in; an hour at either edge may be
   // bridged from beyond it.

@@ -8,6 +8,7 @@
 #include "daemon/climate/outlook.h"
 #include "daemon/climate/sun.h"
 #include "daemon/store/outlook_rows.h"
+#include "daemon/store/place_hours.h"
 #include "tools/cli/record.h"
 #include "tools/cli/words.h"
 

@@ -1,10 +1,11 @@
-// `rimeward check`: will it run? Settings and store are tried here, the broker by
-// rimewardd.
+// `rimeward check`: will it run? Settings and store are tried here, the broker and the
+// routes by rimewardd.
 
 #include <algorithm>
 #include <filesystem>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include <fmt/format.h>
@@ -53,7 +54,9 @@ void try_store(CheckAnswer& answer) {
   }
 }
 
-CheckAnswer answer_check(const Surroundings& around) {
+constexpr std::string_view kRoutes = "--routes";
+
+CheckAnswer answer_check(const Surroundings& around, bool routes) {
   CheckAnswer answer;
   answer.config_file = around.config_file;
   SettingsOutcome garden = read_garden(around.config_file);
@@ -63,8 +66,10 @@ CheckAnswer answer_check(const Surroundings& around) {
   answer.sensors = garden->sensors.size();
   answer.store_file = around.store_file.value_or(garden->store.file);
   try_store(answer);
-  answer.daemon = run_daemon(
-      {"--config", answer.config_file, "--store", answer.store_file, "--check"});
+  std::vector<std::string> words{"--config", answer.config_file, "--store",
+                                 answer.store_file, "--check"};
+  if (routes) words.emplace_back(kRoutes);
+  answer.daemon = run_daemon(words);
   return answer;
 }
 
@@ -102,8 +107,8 @@ std::string text_of_answer(const CheckAnswer& answer, const Screen& screen) {
   if (!answer.daemon || !answer.daemon->found) {
     table.add_row({{"rimewardd"},
                    {"BAD", Style::kWarm},
-                   {"neither beside this program nor on PATH, so the broker was not "
-                    "tried; install it"}});
+                   {"neither beside this program nor on PATH, so broker and routes were "
+                    "not tried; install it"}});
     return table.text(screen);
   }
   const bool well = answer.daemon->well;
@@ -148,8 +153,11 @@ std::string json_of_answer(const CheckAnswer& answer) {
   return json_text(json);
 }
 
-Reply run(const Surroundings& around, const Arguments&) {
-  const CheckAnswer answer = answer_check(around);
+constexpr Parameter kParameters[]{
+    {kRoutes, "", "send a trial by each route, marked as one"}};
+
+Reply run(const Surroundings& around, const Arguments& arguments) {
+  const CheckAnswer answer = answer_check(around, arguments.given(kRoutes));
   return {.status = answer.well() ? 0 : 1,
           .text = around.format == Format::kJson ? json_of_answer(answer)
                                                  : text_of_answer(answer, around.screen),
@@ -159,15 +167,22 @@ Reply run(const Surroundings& around, const Arguments&) {
 }  // namespace
 
 VerbDetails describe_check() {
-  return {.teaching =
-              "Reads the settings as the daemon would, opens the store and has rimewardd "
-              "try the broker. Every mistake of the settings is named with its line and "
-              "what to write instead; the exit status is 1 if anything is wrong.\n\n"
-              "  rimeward --config garden.toml check\n"
-              "  garden.toml:4: [garden] lattitude: unknown key; did you mean "
-              "\"latitude\"?",
-          .parameters = {},
-          .answer_alone = run};
+  return {
+      .teaching =
+          "Reads the settings as the daemon would, opens the store and has rimewardd "
+          "try the broker and look for what the routes need. Every mistake of the "
+          "settings is named with its line and what to write instead; the exit "
+          "status is 1 if anything is wrong.\n\n"
+          "  rimeward --config garden.toml check\n"
+          "  garden.toml:4: [garden] lattitude: unknown key; did you mean "
+          "\"latitude\"?\n\n"
+          "With --routes everybody whom a route reaches gets a trial, which says that "
+          "nothing is to be done. That a mail server has taken a letter does not say "
+          "that it arrived: look whether it did. Run it as the daemon's user, who "
+          "must be able to read passwords: `sudo -u rimeward rimeward check "
+          "--routes`.",
+      .parameters = kParameters,
+      .answer_alone = run};
 }
 
 }  // namespace rimeward

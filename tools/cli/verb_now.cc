@@ -1,8 +1,10 @@
 // `rimeward now`: what each place is like at this moment.
 
+#include <algorithm>
 #include <chrono>
 #include <map>
 #include <optional>
+#include <span>
 #include <string>
 #include <vector>
 
@@ -10,6 +12,7 @@
 #include <nlohmann/json.hpp>
 
 #include "daemon/climate/trend.h"
+#include "daemon/store/place_hours.h"
 #include "tools/cli/json_text.h"
 #include "tools/cli/table.h"
 #include "tools/cli/verb.h"
@@ -22,6 +25,8 @@ using namespace std::chrono_literals;
 
 // What is older is told by its age: a temperature of some hours ago is not "now".
 constexpr auto kFresh = 1h;
+// An opening that was written down longer ago was shut since, and that forgotten.
+constexpr std::chrono::days kOpeningHolds{14};
 // A slope that no thermometer of a garden can tell from none.
 constexpr Kelvins kSteady{0.2};
 
@@ -32,6 +37,7 @@ struct PlaceNow {
   std::optional<Latest> humidity;
   bool silent = false;
   int cover_layers = 0;
+  std::optional<Instant> open_since;
 };
 
 struct NowAnswer {
@@ -72,6 +78,15 @@ std::optional<Latest> latest_of(const Context& context, std::optional<SeriesId> 
   return series ? context.store.latest(*series) : std::nullopt;
 }
 
+std::optional<Instant> open_since(const Context& context,
+                                  std::span<const OpeningRow> openings,
+                                  const Place& place) {
+  const auto found = std::ranges::find(openings, place.id, &OpeningRow::place);
+  const bool holds = found != openings.end() && found->open &&
+                     context.now - found->since <= kOpeningHolds;
+  return holds ? std::optional(found->since) : std::nullopt;
+}
+
 std::optional<Kelvins> trend_of(const std::map<SeriesId, Series>& readings,
                                 std::optional<SeriesId> series, Instant now) {
   if (!series) return std::nullopt;
@@ -86,6 +101,7 @@ NowAnswer answer_now(const Context& context) {
   answer.pending = context.store.open_notices();
   const std::vector<SeriesRow> all = context.store.all_series();
   const std::vector<CoverRow> covers = context.store.covers();
+  const std::vector<OpeningRow> openings = context.store.openings();
   const std::map<SeriesId, Series> readings = recent_readings(context);
   for (const Place& place : context.garden.places) {
     const auto air = series_of(all, context.garden, place, Channel::kAirTemperature);
@@ -97,6 +113,7 @@ NowAnswer answer_now(const Context& context) {
     now.humidity = latest_of(context, humidity);
     now.silent = is_silent(context, now, answer.pending);
     now.cover_layers = layers_on(covers, place.id);
+    now.open_since = open_since(context, openings, place);
     answer.places.push_back(now);
   }
   return answer;
@@ -116,6 +133,16 @@ std::string note_text(const Context& context, const PlaceNow& now, bool cold) {
                      number(*now.place->keep_above, context.garden.units));
 }
 
+std::string open_text(const Context& context, const PlaceNow& now) {
+  if (!now.open_since) return "";
+  const auto day = [&context](Instant at) {
+    return std::chrono::sys_days{context.zone.local_date(at)};
+  };
+  const std::chrono::days ago = day(context.now) - day(*now.open_since);
+  if (ago == 0min) return context.zone.time_text(*now.open_since);
+  return ago.count() == 1 ? "1 day" : fmt::format("{} days", ago.count());
+}
+
 std::string trend_text(const Context& context, const PlaceNow& now) {
   if (!now.trend_per_hour) return "-";
   const Kelvins slope = *now.trend_per_hour;
@@ -133,6 +160,7 @@ std::string text_of_answer(const Context& context, const NowAnswer& answer) {
                {.heading = "humidity %", .align = kRight},
                {.heading = "heard"},
                {.heading = "cover"},
+               {.heading = "open"},
                {.heading = "note"}});
   for (const PlaceNow& now : answer.places) {
     const Style note = now.silent ? Style::kUrgent : Style::kPlain;
@@ -146,6 +174,7 @@ std::string text_of_answer(const Context& context, const NowAnswer& answer) {
          {now.humidity ? fmt::format("{:.0f}", from_milli(now.humidity->value)) : "-"},
          {heard_text(context, now)},
          {cover_text(now.cover_layers)},
+         {open_text(context, now)},
          {note_text(context, now, cold), note}});
   }
   std::string text =
@@ -176,7 +205,8 @@ std::string json_of_answer(const Context& context, const NowAnswer& answer) {
                               {"heard_at", json_of(heard_at)},
                               {"heard_local", json_local(heard_at, context.zone)},
                               {"silent", now.silent},
-                              {"cover_layers", now.cover_layers}});
+                              {"cover_layers", now.cover_layers},
+                              {"open_since", json_of(now.open_since)}});
   }
   json["pending"] = json_of(answer.pending, context);
   return json_text(json);
@@ -196,8 +226,10 @@ VerbDetails describe_now() {
           "Each place as it is now, in the order of the settings.\n\n"
           "`trend` is the way the air has gone over the last 75 minutes: -1.4 cools by "
           "that much an hour, `steady` is under 0.2. `heard` is when the newest "
-          "reading was taken; an old one is told by its age. `note` says which place is "
-          "silent, and where the air is below keep-above. A `-` is no reading.\n\n"
+          "reading was taken; an old one is told by its age. `open` stands there where "
+          "one was written down as open (`rimeward open`): since when today, or for how "
+          "many days. `note` says which place is silent, and where the air is below "
+          "keep-above. A `-` is no reading.\n\n"
           "  rimeward now\n"
           "  place        air °C  trend °C/h  humidity %  heard  cover\n"
           "  North frame     4.6        -1.4          82  18:04  2 layers\n\n"

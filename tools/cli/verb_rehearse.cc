@@ -5,6 +5,7 @@
 #include <cmath>
 #include <fstream>
 #include <optional>
+#include <span>
 #include <string>
 #include <string_view>
 
@@ -35,11 +36,21 @@ constexpr std::string_view kTeaching =
     "a\n"
     "place of the settings file by --place; then its kind, keep-above and fleece are "
     "used.\n"
+    "With --garden every place of the settings file is rehearsed, by DATA's column "
+    "place.\n"
     "With --log, DATA is a captured log of messages to the garden of the settings file.\n"
     "\n"
     "  rimeward rehearse spring.csv --latitude 48.41 --longitude 9.52 \\\n"
     "    --time-zone Europe/Berlin --nights nights.csv\n"
     "  rimeward rehearse spring.csv --place north-frame\n"
+    "  rimeward rehearse spring.csv --garden --told spring.jsonl\n"
+    "\n"
+    "--told names a file of what the gardener said meanwhile, a line each, in the form "
+    "of\n"
+    "the broker's command topic with a time, batches included:\n"
+    "\n"
+    "  {\"at\": \"2026-04-12T17:10:00Z\", \"verb\": \"cover\", \"place\": \"pea-bed\", "
+    "\"layers\": 1}\n"
     "\n"
     "--nights OUT.csv writes each outlook beside the low that came: night (date of the\n"
     "morning), place, issue, issued_at (UTC), low, low10, low90 and observed_low "
@@ -55,13 +66,34 @@ constexpr Parameter kParameters[]{
      "outdoors (if left out), bed, frame, polytunnel, greenhouse"},
     {"--keep-above", "DEGREES", "°C that the plants must not go below; 0 if left out"},
     {"--place", "PLACE", "take all this from a place of the settings file"},
+    {"--garden", "", "all places of the settings file, by DATA's column place"},
+    {"--told", "FILE", "what the gardener said meanwhile, a line of JSON each"},
     {"--prior", "FILE", "where the outlook starts from, as JSON"},
     {"--nights", "FILE", "write every outlook to this CSV file"},
     {"--pressure", "", "use the file's column pressure (hPa), too"},
     {"--log", "", "DATA is a captured log of messages"},
 };
 
-Result<Rehearsal> run_log(const std::string& file, Rehearser& rehearser) {
+// What the gardener said, up to the time of a reading.
+class ToldSoFar {
+ public:
+  ToldSoFar(const std::vector<ActionRow>& told, Rehearser& rehearser)
+      : told_(told), rehearser_(rehearser) {}
+
+  void until(Instant at) {
+    for (; next_ < told_.size() && told_[next_].at < at; ++next_)
+      rehearser_.feed(told_[next_]);
+  }
+
+ private:
+  std::span<const ActionRow> told_;
+  Rehearser& rehearser_;
+  std::size_t next_ = 0;
+};
+
+Result<Rehearsal> run_log(const std::string& file, const std::vector<ActionRow>& told,
+                          Rehearser& rehearser) {
+  ToldSoFar so_far(told, rehearser);
   std::ifstream stream(file);
   if (!stream) return refuse(file + ": cannot be read");
   std::string line;
@@ -71,13 +103,15 @@ Result<Rehearsal> run_log(const std::string& file, Rehearser& rehearser) {
     if (!arrival) {
       return refuse(fmt::format("{}:{}: {}", file, number, arrival.error().message));
     }
+    so_far.until(arrival->at);
     rehearser.feed(*arrival);
   }
   return rehearser.finish();
 }
 
 Result<Rehearsal> run_readings(const std::string& file, RecordedFile::Pressure pressure,
-                               const Garden& garden, Rehearser& rehearser) {
+                               const RehearsalPlan& plan, Rehearser& rehearser) {
+  ToldSoFar so_far(plan.told, rehearser);
   auto recorded = RecordedFile::open(file, pressure);
   if (!recorded) return tl::unexpected(recorded.error());
   while (true) {
@@ -85,7 +119,8 @@ Result<Rehearsal> run_readings(const std::string& file, RecordedFile::Pressure p
     if (!reading) return tl::unexpected(reading.error());
     const std::optional<RecordedReading>& one = *reading;
     if (!one) return rehearser.finish();
-    rehearser.feed(*one, rehearsal_topic(garden, *one));
+    so_far.until(one->time);
+    rehearser.feed(*one, rehearsal_topic(plan.garden, *one));
   }
 }
 
@@ -128,8 +163,8 @@ Reply answer(const Surroundings& around, const Arguments& arguments) {
   Rehearser rehearser(plan->garden, *zone,
                       is_log ? ClockSource::kSystem : ClockSource::kReadings,
                       plan->prior);
-  const auto rehearsal = is_log ? run_log(file, rehearser)
-                                : run_readings(file, pressure, plan->garden, rehearser);
+  const auto rehearsal = is_log ? run_log(file, plan->told, rehearser)
+                                : run_readings(file, pressure, *plan, rehearser);
   if (!rehearsal) return could_not(rehearsal.error().message);
   if (const auto nights = arguments.text("--nights")) {
     const std::string out(*nights);

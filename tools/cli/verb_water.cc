@@ -1,7 +1,6 @@
 // `rimeward water PLACE`: it was watered.
 
 #include <chrono>
-#include <optional>
 #include <string>
 #include <string_view>
 
@@ -16,45 +15,24 @@
 namespace rimeward {
 namespace {
 
-using std::chrono::minutes;
 using std::chrono::sys_days;
 
 constexpr std::string_view kPlace = "PLACE";
 constexpr std::string_view kAt = "--at";
 constexpr std::chrono::days kLongestAgo{31};  // older ones tell nothing of today
 
-// "07:30" as minutes since midnight.
-std::optional<minutes> minutes_from_text(std::string_view text) {
-  const auto digit = [&](std::size_t i) { return text[i] - '0'; };
-  const auto is_digit = [&](std::size_t i) { return text[i] >= '0' && text[i] <= '9'; };
-  if (text.size() != 5 || text[2] != ':' || !is_digit(0) || !is_digit(1) ||
-      !is_digit(3) || !is_digit(4)) {
-    return std::nullopt;
-  }
-  const int hour = digit(0) * 10 + digit(1);
-  const int minute = digit(3) * 10 + digit(4);
-  if (hour > 23 || minute > 59) return std::nullopt;
-  return minutes{hour * 60 + minute};
-}
-
-// A time of today, a day and a time, or a day: then its noon.
 Result<Instant> time_from_words(const Context& context, std::string_view text) {
   const sys_days today{context.zone.local_date(context.now)};
-  if (const auto time = minutes_from_text(text)) return context.zone.at(today, *time);
-  const std::size_t gap = text.find_first_of(" T");
-  const std::string_view day = text.substr(0, gap);
-  const auto time = gap == std::string_view::npos
-                        ? std::optional<minutes>(std::chrono::hours{12})
-                        : minutes_from_text(text.substr(gap + 1));
-  const auto date = past_day_from_words(kAt, day, today, kLongestAgo);
-  if (!time || (!date && day != "today" && day != "yesterday" && !date_from_text(day))) {
+  const auto said = day_and_time_from_words(text, today);
+  if (!said) {
     return refuse(
         fmt::format("--at: expected a time such as 07:30, yesterday or "
                     "{}T07:30, got \"{}\"",
                     date_text(today), escaped(text)));
   }
+  const auto date = past_day(kAt, said->day.value_or(today), today, kLongestAgo);
   if (!date) return tl::unexpected(date.error());
-  return context.zone.at(*date, *time);
+  return context.zone.at(*date, said->time.value_or(kNoon));
 }
 
 Result<Instant> time_said(const Context& context, const Arguments& arguments) {

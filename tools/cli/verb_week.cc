@@ -21,6 +21,7 @@
 #include <nlohmann/json.hpp>
 
 #include "daemon/climate/coverage.h"
+#include "daemon/store/place_hours.h"
 #include "sensors/escape.h"
 #include "sensors/iso_time.h"
 #include "tools/cli/json_text.h"

@@ -112,18 +112,6 @@ std::string_view place_name(const Garden& garden, std::string_view id) {
   return found == garden.places.end() ? id : std::string_view(found->name);
 }
 
-std::optional<SeriesId> series_of(std::span<const SeriesRow> all, const Garden& garden,
-                                  const Place& place, Channel channel) {
-  for (const Sensor& sensor : garden.sensors) {
-    if (sensor.place != place.id) continue;
-    const auto found = std::ranges::find_if(all, [&](const SeriesRow& row) {
-      return row.sensor == sensor.id && row.place == place.id && row.channel == channel;
-    });
-    if (found != all.end()) return found->id;
-  }
-  return std::nullopt;
-}
-
 int layers_on(std::span<const CoverRow> covers, std::string_view place) {
   const auto found = std::ranges::find(covers, place, &CoverRow::place);
   return found == covers.end() ? 0 : found->layers;

@@ -43,11 +43,6 @@ Result<const Place*> find_place(const Garden& garden, std::string_view word);
 // The name of a place, or the id where the settings no longer have it.
 std::string_view place_name(const Garden& garden, std::string_view id);
 
-// The series that speaks for a place: that of its first sensor, in the order of the
-// settings, which has one there. Nothing when none was ever stored.
-std::optional<SeriesId> series_of(std::span<const SeriesRow> all, const Garden& garden,
-                                  const Place& place, Channel channel);
-
 // The layers on a place; 0 for one never covered.
 int layers_on(std::span<const CoverRow> covers, std::string_view place);
 

@@ -16,7 +16,7 @@ TEST_CASE("values come back as they stand in the file") {
   Mistakes mistakes("x.toml");
   auto file = Keys::of_text(
       "[t]\na = \"Frühbeet\"\nb = 2\nc = 2.5\nd = \"90 min\"\n"
-      "e = \"23:59\"\nf = [\"one\", \"two\"]\ng = \"second\"\n",
+      "e = \"23:59\"\nf = [\"one\", \"two\"]\ng = \"second\"\nh = false\n",
       mistakes);
   REQUIRE(file);
   Keys keys = file->table("t");
@@ -29,6 +29,7 @@ TEST_CASE("values come back as they stand in the file") {
   CHECK(keys.list("f") == std::vector<std::string>{"one", "two"});
   constexpr std::array<std::string_view, 2> kWords{"first", "second"};
   CHECK(keys.choice("g", kWords) == 1U);
+  CHECK(keys.flag("h") == false);
   keys.refuse_unread();
   file->refuse_unread();
   CHECK(mistakes.in_order_of_lines().empty());
@@ -42,12 +43,25 @@ TEST_CASE("an absent key is nothing, and no mistake unless it is required") {
   CHECK_FALSE(keys.text("a"));
   CHECK_FALSE(keys.number("b", kAny));
   CHECK_FALSE(keys.list("c"));
+  CHECK_FALSE(keys.flag("d").has_value());
   CHECK_FALSE(keys.has("a"));
   CHECK_FALSE(file->table("u").text("a"));
   CHECK(file->tables("v").empty());
   CHECK(mistakes.empty());
   keys.require("a", "write it");
   CHECK(mistakes.in_order_of_lines() == Messages{"x.toml:2: [t] a: missing; write it"});
+}
+
+TEST_CASE("only true and false themselves are a flag") {
+  Mistakes mistakes("x.toml");
+  auto file = Keys::of_text("a = true\nb = \"false\"\nc = 0\n", mistakes);
+  REQUIRE(file);
+  CHECK(file->flag("a") == true);
+  CHECK_FALSE(file->flag("b").has_value());
+  CHECK_FALSE(file->flag("c").has_value());
+  CHECK(mistakes.in_order_of_lines() ==
+        Messages{"x.toml:2: b: expected true or false, without quotes, got \"false\"",
+                 "x.toml:3: c: expected true or false, without quotes, got 0"});
 }
 
 TEST_CASE("the limits of a range are within it") {

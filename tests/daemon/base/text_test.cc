@@ -45,6 +45,17 @@ TEST_CASE("durations are read with their unit") {
   CHECK(duration_from_text("0 s").value() == 0ms);
 }
 
+TEST_CASE("a time of day is two digits, a colon and two digits, and one that there is") {
+  CHECK(time_of_day_from_text("00:00") == 0min);
+  CHECK(time_of_day_from_text("19:30") == 19h + 30min);
+  CHECK(time_of_day_from_text("23:59") == 23h + 59min);
+  for (const std::string_view text :
+       {"", "9:00", "24:00", "12:60", "12.30", "+1:00", "12:3x", "12:300", " 12:30"}) {
+    CAPTURE(text);
+    CHECK_FALSE(time_of_day_from_text(text));
+  }
+}
+
 TEST_CASE("what is no duration is refused with an example of one") {
   for (const std::string_view text :
        {"", "30", "min", "-5 min", "1.5 h", "30 m", "30 min 5 s", " 30 min", "30 min ",

@@ -38,14 +38,15 @@ Routes one_route(std::function<Outcome(const Dispatch&, std::stop_token)> answer
 
 Dispatch numbered(std::int64_t outbox) {
   Dispatch dispatch = sample_dispatch();
-  dispatch.outbox = outbox;
+  dispatch.tellings.front().outbox = outbox;
   return dispatch;
 }
 
 TEST_CASE("each dispatch is answered with its outcome, in the order sent") {
   Inbox<Delivered> inbox(100);
   Courier courier(one_route([](const Dispatch& dispatch, const std::stop_token&) {
-                    if (dispatch.outbox == 2) return Outcome{Kind::kAgain, "busy"};
+                    if (dispatch.tellings.front().outbox == 2)
+                      return Outcome{Kind::kAgain, "busy"};
                     return Outcome{};
                   }),
                   [&](const Delivered& delivered) { CHECK(inbox.post(delivered)); });
@@ -54,20 +55,43 @@ TEST_CASE("each dispatch is answered with its outcome, in the order sent") {
   for (const std::int64_t id : {1, 2, 3}) {
     const auto answer = inbox.take_until(soon());
     REQUIRE(answer.has_value());
-    CHECK(answer->outbox == id);
+    CHECK(answer->route == "command-1");
+    CHECK(answer->outbox == std::vector<std::int64_t>{id});
     CHECK(answer->outcome == (id == 2 ? Kind::kAgain : Kind::kDone));
     CHECK(answer->trouble == (id == 2 ? "busy" : ""));
   }
 }
 
-TEST_CASE("a route that is no longer in the settings is never tried") {
+TEST_CASE("what is for a route that is not there is not taken") {
+  Courier courier({}, [](const Delivered&) { FAIL("nothing was tried"); });
+  CHECK_FALSE(courier.send(numbered(1)));
+}
+
+TEST_CASE("a route that hangs does not hold up another") {
   Inbox<Delivered> inbox(100);
-  Courier courier({}, [&](const Delivered& delivered) { CHECK(inbox.post(delivered)); });
+  Inbox<int> under_way(1);
+  Routes routes = one_route([&](const Dispatch&, const std::stop_token& stop) {
+    CHECK(under_way.post(1));
+    Inbox<int> never(1);
+    while (!stop.stop_requested()) {
+      static_cast<void>(never.take_until(std::chrono::steady_clock::now() + 20ms));
+    }
+    return Outcome{Kind::kAgain, "given up"};
+  });
+  routes.emplace("mqtt-2",
+                 std::make_unique<FakeRoute>(
+                     [](const Dispatch&, const std::stop_token&) { return Outcome{}; }));
+  Courier courier(std::move(routes),
+                  [&](const Delivered& delivered) { CHECK(inbox.post(delivered)); });
   REQUIRE(courier.send(numbered(1)));
+  REQUIRE(under_way.take_until(soon()).has_value());
+  Dispatch other = numbered(2);
+  other.route = "mqtt-2";
+  REQUIRE(courier.send(std::move(other)));
   const auto answer = inbox.take_until(soon());
   REQUIRE(answer.has_value());
-  CHECK(answer->outcome == Kind::kNever);
-  CHECK(answer->trouble == "no route command-1 in the settings any more");
+  CHECK(answer->route == "mqtt-2");
+  CHECK(answer->outcome == Kind::kDone);
 }
 
 TEST_CASE("a route that throws is tried again and ends nothing") {

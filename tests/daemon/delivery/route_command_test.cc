@@ -50,8 +50,8 @@ TEST_CASE("a program finds the notice in its environment") {
   CHECK(outcome.trouble.empty());
   const std::string found = text_of_file(file);
   for (const char* line :
-       {"RIMEWARD_EVENT=raised\n", "RIMEWARD_ID=3\n", "RIMEWARD_REVISION=2\n",
-        "RIMEWARD_KIND=cover\n", "RIMEWARD_PLACE=north-frame\n",
+       {"RIMEWARD_EVENT=raised\n", "RIMEWARD_MESSAGE=7-1776000000\n", "RIMEWARD_ID=3\n",
+        "RIMEWARD_REVISION=2\n", "RIMEWARD_KIND=cover\n", "RIMEWARD_PLACE=north-frame\n",
         "RIMEWARD_PLACE_NAME=North frame\n", "RIMEWARD_SUBJECT=north-frame\n",
         "RIMEWARD_TITLE=Fleece the north frame tonight\n",
         "RIMEWARD_BODY=The low is expected at -1.5 °C.\n",
@@ -65,12 +65,12 @@ TEST_CASE("a program finds the notice as one line of JSON on its standard input"
   const ScratchFolder folder;
   const std::string file = (folder / "in").string();
   CHECK(deliver({"/bin/sh", "-c", "cat > \"$0\"", file}).outcome == Kind::kDone);
-  CHECK(text_of_file(file) == sample_dispatch().json + "\n");
+  CHECK(text_of_file(file) == sample_telling().json + "\n");
 }
 
 TEST_CASE("a program that reads nothing of a long notice is done all the same") {
   Dispatch dispatch = sample_dispatch();
-  dispatch.json.assign(1'000'000, ' ');
+  dispatch.tellings.front().json.assign(1'000'000, ' ');
   CHECK(deliver({"true"}, dispatch).outcome == Kind::kDone);
 }
 
@@ -78,14 +78,15 @@ TEST_CASE("no shell reads a title or an argument") {
   const ScratchFolder folder;
   const std::string bait = (folder / "bait").string();
   Dispatch dispatch = sample_dispatch();
-  dispatch.notice.title = "$(touch " + bait + ") `touch " + bait + "`; touch " + bait;
+  std::string& title = dispatch.tellings.front().notice.title;
+  title = "$(touch " + bait + ") `touch " + bait + "`; touch " + bait;
   const std::string file = (folder / "out").string();
   const Outcome outcome =
       deliver({"/bin/sh", "-c", "printf '%s|%s' \"$RIMEWARD_TITLE\" \"$1\" > \"$0\"",
                file, "$(touch " + bait + ")"},
               dispatch);
   CHECK(outcome.outcome == Kind::kDone);
-  CHECK(text_of_file(file) == dispatch.notice.title + "|$(touch " + bait + ")");
+  CHECK(text_of_file(file) == title + "|$(touch " + bait + ")");
   CHECK_FALSE(std::filesystem::exists(bait));
 }
 

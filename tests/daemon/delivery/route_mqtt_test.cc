@@ -11,10 +11,12 @@ namespace {
 using Kind = Delivered::Outcome;
 
 Outside outside_of(MqttLink& link) {
-  return {[&link](const std::string& topic, const std::string& payload, bool retained,
-                  std::chrono::milliseconds patience) {
+  Outside outside;
+  outside.publish = [&link](const std::string& topic, const std::string& payload,
+                            bool retained, std::chrono::milliseconds patience) {
     return link.publish(topic, payload, retained, patience);
-  }};
+  };
+  return outside;
 }
 
 std::unique_ptr<Route> route_on(MqttLink& link) {
@@ -50,12 +52,31 @@ TEST_CASE("a notice stands retained as JSON with a plain-text twin until it is o
 
   CHECK(route->deliver(raised, {}).outcome == Kind::kDone);
   const std::map<std::string, std::string> both{
-      {"rimeward/notice/cover/north-frame", raised.json},
-      {"rimeward/notice/cover/north-frame/text", raised.text}};
+      {"rimeward/notice/cover/north-frame", sample_telling().json},
+      {"rimeward/notice/cover/north-frame/text",
+       "Fleece the north frame tonight, by 19:05\nThe low is expected at -1.5 °C.\n"}};
   CHECK(shown(broker, daemon, "display-1") == both);
 
   CHECK(route->deliver(sample_dispatch("over"), {}).outcome == Kind::kDone);
   CHECK(shown(broker, daemon, "display-2").empty());
+}
+
+TEST_CASE("of several tellings each stands on its own topic, a letter too") {
+  const TestBroker broker;
+  Listener daemon(broker.settings("rimeward"));
+  REQUIRE(daemon.wait_for_event(LinkEvent::Kind::kConnected));
+  Dispatch dispatch = sample_dispatch();
+  Telling letter = sample_telling("letter");
+  letter.notice.kind = "sunday";
+  letter.notice.subject = "the garden";
+  letter.json = R"({"id":4})";
+  dispatch.tellings.push_back(letter);
+
+  CHECK(route_on(daemon.link())->deliver(dispatch, {}).outcome == Kind::kDone);
+  const auto kept = shown(broker, daemon, "display-1");
+  CHECK(kept.size() == 4);
+  CHECK(kept.at("rimeward/notice/cover/north-frame") == sample_telling().json);
+  CHECK(kept.at("rimeward/notice/sunday/the garden") == letter.json);
 }
 
 TEST_CASE("without a connection the notice is to be sent again") {

@@ -90,8 +90,8 @@ struct HoursGarden {
 
   Situation look(Instant now) const {
     Situation situation{.now = now,
+                        .wording = Wording("en", units, zone),
                         .zone = zone,
-                        .units = units,
                         .advice = advice,
                         .places = {},
                         .sensors = {},

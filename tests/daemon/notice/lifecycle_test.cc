@@ -12,6 +12,8 @@ const Rule kRule{.kind = "cover",
                  .timing = {.raise_after = 10min, .clear_after = 30min},
                  .follows = true,
                  .takes_over = "",
+                 .is_one = false,
+                 .remind_before = 0min,
                  .find = nullptr};
 const Instant kStart{std::chrono::sys_days{std::chrono::year{2026} / 4 / 12}};
 

@@ -107,12 +107,27 @@ TEST_CASE("a low battery is told with its charge, what cold does to it and what 
   CHECK(cells.find().front().body.ends_with("count as before."));
 }
 
+TEST_CASE("in German a low battery is told in German, with a decimal comma") {
+  Cells cells;
+  cells.say(Channel::kBatteryVoltage, 2.35, "2026-04-12T11:55:00Z");
+  Situation situation = cells.garden.look(at("2026-04-12T12:00:00Z"));
+  situation.wording = german(cells.garden.evening.zone);
+  const Finding finding = find_battery(situation).front();
+  CHECK(finding.title == "North frame: Batterie des Sensors ist schwach");
+  CHECK(finding.body ==
+        "north-frame-probe meldete 2,35 V um 13:55 Uhr am So, 12.4.2026. Ab 2,4 V "
+        "abwärts halten Batterien nicht mehr lange, am wenigsten bei Kälte. Beim "
+        "nächsten Gang frische einsetzen; bis dahin zählen die Messwerte wie zuvor. Sind "
+        "es Batterien anderer Art, in den Einstellungen battery_low angeben.");
+}
+
 TEST_CASE(
     "a cold night's dip is no low battery; three hours of it are, until six after") {
   Cells cells;
   const Garden settings = hochfeld();
   Store store = Store::in_memory();
-  Keeper keeper{settings, store, [](LogLevel, const std::string&) {}};
+  Keeper keeper{settings, cells.garden.evening.zone, store,
+                [](LogLevel, const std::string&) {}};
   Instant now = at("2026-04-12T00:00:00Z");
   const auto look_for = [&](std::chrono::minutes span, double volts) {
     for (const Instant end = now + span; now < end; now += 5min) {

@@ -70,7 +70,8 @@ TEST_CASE("two mild and damp days are told at nine, with both days' numbers") {
       "Two days running in the yard were as mild and damp as blight likes: from 09:00 on "
       "Thu 2026-07-09 low 12.0 °C and 9 hours, from 09:00 on Fri 2026-07-10 low 11.2 °C "
       "and 14 hours, of 90 % humidity or more. (Hutton criteria: low 10.0 °C or more and "
-      "6 such hours, both days.) Look under the leaves every few days for the next two "
+      "6 hours so damp, both days.) Look under the leaves every few days for the next "
+      "two "
       "weeks; take brown patches off and out of the garden, and water the soil, not the "
       "leaves. Whether spores are about is not known.");
 }
@@ -168,12 +169,30 @@ TEST_CASE(
   CHECK(july.find().front().body.find("low 50.0 °F or more") != std::string::npos);
 }
 
+TEST_CASE("in German blight is told in German, with a decimal comma") {
+  July july;
+  fill_days(*july.yard, 9, 14);
+  Situation situation = july.garden.look("2026-07-11T07:05:00Z");
+  situation.wording = german(july.garden.zone);
+  const Finding finding = find_blight(situation).front();
+  CHECK(finding.title == "Kartoffeln und Tomaten auf Kraut- und Braunfäule durchsehen");
+  CHECK(
+      finding.body ==
+      "Yard: Zwei Tage nacheinander waren so mild und feucht, wie die Fäule es mag (ab "
+      "09:00 Uhr am Do, 9.7.2026 Tiefstwert 12,0 °C und 9 Stunden; ab 09:00 Uhr am Fr, "
+      "10.7.2026 Tiefstwert 12,0 °C und 14 Stunden; bei Luftfeuchte 90 % oder mehr). "
+      "(Hutton-Kriterien: an beiden Tagen Tiefstwert 10,0 °C oder mehr und 6 Stunden so "
+      "feucht.) In den nächsten zwei Wochen alle paar Tage unter die Blätter sehen; was "
+      "braune Flecken hat, abnehmen und aus dem Garten schaffen; die Erde gießen, "
+      "nicht die Blätter. Ob Sporen in der Luft sind, ist nicht bekannt.");
+}
+
 TEST_CASE("a period of several days is told once") {
   July july;
   fill_days(*july.yard, 9, 9);
   const Garden settings = hochfeld();
   Store store = Store::in_memory();
-  Keeper keeper{settings, store, [](LogLevel, const std::string&) {}};
+  Keeper keeper{settings, july.garden.zone, store, [](LogLevel, const std::string&) {}};
   Instant now = at("2026-07-11T07:00:00Z");
   const auto look_until = [&](std::string_view until) {
     for (; now < at(until); now += 10min) {

@@ -21,11 +21,12 @@ TEST_CASE(
   // Odds below 1.0 are Phi(1.3 / 1.5) = 0.807, with one layer Phi(0.3 / 1.5) = 0.579 and
   // with two Phi(-0.7 / 1.5) = 0.320: all that there are, and still over 0.2.
   CHECK(finding.layers == 2);
-  CHECK(finding.body ==
-        "2 layers, on while it still holds the day's warmth. That may not be enough: "
-        "bring in what is tender. Low -0.3 °C expected, 8 nights in 10 from -2.2 °C to "
-        "1.6 °C; odds 81 % of going below 1.0 °C. Outlook at 19:03; a forecast, not a "
-        "promise.");
+  CHECK(
+      finding.body ==
+      "2 layers, on before dark, while it still holds the day's warmth. That may not be "
+      "enough: bring in what is tender. Low -0.3 °C expected, 8 nights in 10 from -2.2 "
+      "°C to 1.6 °C; odds 81 % of going below 1.0 °C. Outlook at 19:03; a forecast, not "
+      "a promise.");
   // Half an hour before sunset at 20:03, in daylight.
   CHECK(finding.deadline == at("2026-04-12T17:30:00Z"));
   CHECK(*finding.deadline < evening.night.sunset);
@@ -37,7 +38,7 @@ TEST_CASE("one layer is asked for where it brings the odds under the place's lim
   const auto findings = find_cover(evening.look("2026-04-12T17:05:00Z"));
   REQUIRE(findings.size() == 1);
   CHECK(findings.front().layers == 1);
-  CHECK(findings.front().body.starts_with("One layer, on while"));
+  CHECK(findings.front().body.starts_with("One layer, on before dark"));
 }
 
 TEST_CASE("odds at the cost-loss limit hold, half of them linger, less is well") {
@@ -77,7 +78,9 @@ TEST_CASE("an outlook that comes after dark gives time to act and says to take a
   evening.forecast("2026-04-12T20:03:00Z", -2.0, 1.0);
   const Finding finding = find_cover(evening.look("2026-04-12T20:05:00Z")).front();
   CHECK(finding.deadline == at("2026-04-12T20:50:00Z"));
-  CHECK(finding.body.find("take a light, and mind ice underfoot") != std::string::npos);
+  CHECK(finding.body.find("It will be dark: take a light, mind ice underfoot, and climb "
+                          "no ladder.") != std::string::npos);
+  CHECK(finding.body.starts_with("2 layers, on while it still holds some of the"));
 }
 
 TEST_CASE("an outlook too late for the deadline before sunset gives one of its own") {
@@ -152,14 +155,107 @@ TEST_CASE("what an outlook rests on is said: another place, a regional forecast"
   evening.outlooks.back().opinion = Celsius{-2.0};
   CHECK(find_cover(evening.look("2026-04-12T17:05:00Z"))
             .front()
-            .body.find("Outlook at 19:03, with the -2.0 °C that was forecast for the "
-                       "region in it;") != std::string::npos);
+            .body.ends_with("The -2.0 °C that was forecast for the region is in it."));
   evening.outlooks.back().opinion.reset();
   evening.outlooks.back().rests_on = "yard";
+  CHECK(find_cover(evening.look("2026-04-12T17:05:00Z"))
+            .front()
+            .body.ends_with("It is reckoned by the yard and how the two usually differ, "
+                            "for its sensor is silent."));
+  evening.outlooks.back().rests_on.clear();
+  evening.outlooks.back().humidity_known = false;
+  CHECK(find_cover(evening.look("2026-04-12T17:05:00Z"))
+            .front()
+            .body.ends_with("There was no humidity reading to go by."));
+}
+
+TEST_CASE("an evening that goes as its outlook had it asks for no cover after dusk") {
+  Evening evening;
+  evening.forecast("2026-04-12T17:03:00Z", 2.0, 1.0);  // 0.159 below keep-above
+  const NightCourse course = course_of(evening.outlooks.back(), std::nullopt);
+  for (Instant now = at("2026-04-12T17:10:00Z"); now < at("2026-04-12T21:03:00Z");
+       now += std::chrono::minutes{10}) {
+    evening.recents.air.insert(now, air_at(course, now).degrees);
+    Situation situation = evening.look("2026-04-12T17:10:00Z");
+    situation.now = now;
+    situation.places.front().course = evening.course(now);
+    const auto findings = find_cover(situation);
+    CAPTURE(evening.zone.time_text(now));
+    CHECK((findings.empty() || !findings.front().holds));
+  }
+}
+
+TEST_CASE("a gardener who wants to be done before dusk is told to cover by then") {
+  Evening evening;
+  evening.forecast("2026-04-12T14:23:00Z", -0.3, 1.5);
+  evening.outlooks.back().air = Celsius{15};
+  const auto told_at = [&](std::string_view now) {
+    Situation situation = evening.look(now);
+    situation.hours.evening_by = std::chrono::hours{18};
+    return find_cover(situation).front();
+  };
+  const Finding finding = told_at("2026-04-12T14:33:00Z");
+  CHECK(finding.deadline == at("2026-04-12T16:00:00Z"));
+  CHECK(finding.body.starts_with("2 layers, on by when you want to be done."));
+  // Ten minutes before that is too late for it, and before dark is left.
+  const Finding late = told_at("2026-04-12T15:50:00Z");
+  CHECK(late.deadline == at("2026-04-12T17:30:00Z"));
+  CHECK(late.body.starts_with("2 layers, on before dark,"));
+}
+
+TEST_CASE(
+    "what becomes known after the gardener's evening is told until three hours on") {
+  Evening evening;
+  evening.forecast("2026-04-12T20:03:00Z", -2.0, 1.0);
+  const auto told_at = [&](std::string_view now) {
+    Situation situation = evening.look(now);
+    situation.hours.evening_by = std::chrono::hours{18};
+    return find_cover(situation).front();
+  };
+  CHECK(told_at("2026-04-12T20:05:00Z").holds);
+  CHECK(told_at("2026-04-12T20:05:00Z").deadline == at("2026-04-12T20:50:00Z"));
+  CHECK(told_at("2026-04-12T20:05:00Z").send_until == at("2026-04-12T21:03:00Z"));
+  CHECK_FALSE(told_at("2026-04-12T21:03:00Z").holds);
+}
+
+TEST_CASE("a cold afternoon is to be covered before the place has lost its warmth") {
+  Evening evening;
+  evening.forecast("2026-04-12T14:23:00Z", -1.0, 1.5);
+  // From 5 to -1; at 4, three above keep-above, a sixth of the way: by 0.35 of the fall
+  // an hour, 0.903 of it before sunset, at 15:28.
+  evening.outlooks.back().air = Celsius{5};
+  const Finding finding = find_cover(evening.look("2026-04-12T14:33:00Z")).front();
+  CHECK(finding.deadline == at("2026-04-12T15:25:00Z"));
+  CHECK(finding.body.starts_with("2 layers, on before it has lost the day's warmth."));
+}
+
+TEST_CASE("an open place is to be shut before it is covered") {
+  Evening evening;
+  evening.forecast("2026-04-12T17:03:00Z", 1.5, 1.0);
+  const auto body_where = [&](bool open) {
+    Situation situation = evening.look("2026-04-12T17:05:00Z");
+    situation.places.front().opening = OpeningRow{
+        .place = "north-frame", .since = at("2026-04-12T08:00:00Z"), .open = open};
+    return find_cover(situation).front().body;
+  };
+  CHECK(body_where(true).starts_with("It is open: shut it first. One layer, on"));
+  CHECK(body_where(false).starts_with("One layer, on"));
+}
+
+TEST_CASE("in German a cover notice has its title, a decimal comma and every ground") {
+  Evening evening;
+  evening.forecast("2026-04-12T20:03:00Z", -0.3, 1.5);
+  evening.outlooks.back().opinion = Celsius{-2.0};
+  Situation situation = evening.look("2026-04-12T20:05:00Z");
+  situation.wording = german(evening.zone);
+  const Finding finding = find_cover(situation).front();
+  CHECK(finding.title == "North frame heute Nacht mit Vlies abdecken");
   CHECK(
-      find_cover(evening.look("2026-04-12T17:05:00Z"))
-          .front()
-          .body.find("Outlook at 19:03, by the yard and how the two usually differ, for "
-                     "its sensor is "
-                     "silent;") != std::string::npos);
+      finding.body ==
+      "2 Lagen auflegen, solange noch etwas von der Tageswärme da ist. Das reicht "
+      "vielleicht nicht: Empfindliches hereinholen. Tiefstwert -0,3 °C erwartet, in 8 "
+      "von 10 Nächten -2,2 °C bis 1,6 °C; mit 81 % Wahrscheinlichkeit unter 1,0 °C. "
+      "Ausblick von 22:03 Uhr; eine Vorhersage, kein Versprechen. Die Vorhersage für "
+      "die Gegend, -2,0 °C, ist eingerechnet. Es wird dunkel sein: Licht mitnehmen, auf "
+      "Glätte achten, auf keine Leiter steigen.");
 }

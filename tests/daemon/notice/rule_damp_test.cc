@@ -177,6 +177,32 @@ TEST_CASE("a garden in Fahrenheit is told in Fahrenheit") {
         std::string::npos);
 }
 
+TEST_CASE("in German a damp place is told in German, with a decimal comma") {
+  DampNight night;
+  Situation situation = night.garden.look("2026-04-13T05:05:00Z");
+  situation.wording = german(night.garden.zone);
+  const Finding airy = find_damp(situation).front();
+  CHECK(airy.title == "Glasshouse lüften");
+  CHECK(airy.body ==
+        "Bis 07:00 Uhr waren 9 Stunden nacheinander feucht: Luftfeuchte 90 % oder mehr; "
+        "12,0 °C und 92 % in der letzten. Mehr braucht Grauschimmel nicht, um "
+        "anzufangen. Jetzt öffnen: draußen waren es um 07:00 Uhr 9,1 °C, und die "
+        "Pflanzen darin brauchen mehr als 5,0 °C. Den Pflanzen Platz geben, tote Blätter "
+        "abnehmen, morgens und nur auf die Erde gießen. Blätter werden nicht gemessen: "
+        "fühlen, ob sie nass sind.");
+  night.outside(4.9);
+  CHECK(find_damp(situation).front().title ==
+        "Glasshouse lüften, sobald es draußen milder ist");
+}
+
+TEST_CASE("a run that is longer than it is followed back is told as the last hours") {
+  DampNight night;
+  night.house->fill("2026-04-13T05:00:00Z", "2026-04-15T05:00:00Z", 12, 92);
+  CHECK(night.find("2026-04-15T05:05:00Z")
+            .front()
+            .body.starts_with("The last 48 hours in a row up to 07:00 were damp:"));
+}
+
 TEST_CASE("a further day without a break is a whole step of urgency") {
   DampNight night;
   const double first = night.find().front().urgency;
@@ -188,7 +214,7 @@ TEST_CASE("a spell of damp nights is one notice, over on the second day after it
   DampNight night;
   const Garden settings = hochfeld();
   Store store = Store::in_memory();
-  Keeper keeper{settings, store, [](LogLevel, const std::string&) {}};
+  Keeper keeper{settings, night.garden.zone, store, [](LogLevel, const std::string&) {}};
   Instant now = at("2026-04-13T05:00:00Z");
   const auto look_until = [&](std::string_view until) {
     for (; now < at(until); now += 10min) {

@@ -18,9 +18,9 @@ TEST_CASE("cooling that crosses keep-above within ninety minutes at night is dan
   CHECK(finding.holds);
   CHECK(finding.title == "Cover the north frame now");
   CHECK(finding.body ==
-        "2.2 °C at 03:00, falling 1.2 °C an hour: it will pass below 1.0 °C in about 62 "
-        "minutes, near 04:02. The last outlook, at 19:03, was 3.0 °C. Take a light, and "
-        "mind ice underfoot.");
+        "2.2 °C at 03:00, falling 1.2 °C an hour: going on like this it will pass below "
+        "1.0 °C in about 62 minutes, near 04:02. The last outlook, at 19:03, was 3.0 °C. "
+        "Take a light, mind ice underfoot, and climb no ladder.");
   CHECK(finding.deadline == at("2026-04-13T02:00:00Z"));
 }
 
@@ -107,7 +107,14 @@ TEST_CASE("nobody is woken for what they were told in the evening") {
   }
   SUBCASE("and when the notice never reached anybody") {
     evening.cover_notice->state = NoticeState::kRaised;
+    evening.cover_notice->leaves_at = evening.cover_notice->spoke_at;
+    CHECK_FALSE(find_danger(evening.look("2026-04-13T01:00:00Z")).front().holds);
     evening.cover_notice->failures = 3;
+    CHECK(find_danger(evening.look("2026-04-13T01:00:00Z")).front().holds);
+  }
+  SUBCASE("and when it was held for the quiet hours of every route") {
+    evening.cover_notice->state = NoticeState::kLapsed;
+    evening.cover_notice->leaves_at = at("2026-04-13T04:30:00Z");
     CHECK(find_danger(evening.look("2026-04-13T01:00:00Z")).front().holds);
   }
 }
@@ -173,5 +180,36 @@ TEST_CASE("a place whose sensor is silent is warned by the place that stands in 
   CHECK(findings.front().title == "Cover the north frame now");
   CHECK(findings.front().body.starts_with(
       "Its sensor is silent; by the yard and how the two usually differ, 2.2 °C at "
-      "03:00, falling 1.2 °C an hour: it will pass below 1.0 °C in about 62 minutes"));
+      "03:00, falling 1.2 °C an hour: going on like this it will pass below 1.0 °C in "
+      "about 62 minutes"));
+}
+
+TEST_CASE("danger says what is on, and to shut a place that was left open") {
+  Evening evening;
+  evening.cover_layers = 1;
+  evening.cooling("2026-04-13T01:00:00Z", 0.4, 0.5);
+  Situation situation = evening.look("2026-04-13T01:00:00Z");
+  CHECK(find_danger(situation).front().body ==
+        "0.4 °C at 03:00: at or below the 1.0 °C that its plants must keep above. One "
+        "layer on now. Take a light, mind ice underfoot, and climb no ladder.");
+  situation.places.front().opening = OpeningRow{
+      .place = "north-frame", .since = at("2026-04-12T08:00:00Z"), .open = true};
+  CHECK(find_danger(situation).front().body.find("above. It is open: shut it first. One "
+                                                 "layer on now.") != std::string::npos);
+}
+
+TEST_CASE("in German a danger notice has its title, its minutes and a decimal comma") {
+  Evening evening;
+  evening.forecast("2026-04-12T17:03:00Z", 3.0, 1.6);
+  evening.cooling("2026-04-13T01:00:00Z", 2.2, -1.2);
+  Situation situation = evening.look("2026-04-13T01:00:00Z");
+  situation.wording = german(evening.zone);
+  const Finding finding = find_danger(situation).front();
+  CHECK(finding.title == "North frame jetzt mit Vlies abdecken");
+  CHECK(
+      finding.body ==
+      "2,2 °C um 03:00 Uhr, fallend um 1,2 °C je Stunde: geht es so weiter, sind 1,0 °C "
+      "in etwa 62 Minuten unterschritten, gegen 04:02 Uhr. Der letzte Ausblick, von "
+      "19:03 Uhr, war 3,0 °C. Licht mitnehmen, auf Glätte achten, auf keine Leiter "
+      "steigen.");
 }

@@ -117,9 +117,24 @@ TEST_CASE("what a doubtful sensor says is told in the garden's unit, however abs
   Doubted one;
   one.doubt(12, Doubt::kNotConnected, Channel::kAirTemperature, -127);
   Situation situation = one.garden.look(at("2026-04-12T12:00:00Z"));
-  situation.units = TemperatureUnit::kFahrenheit;
+  situation.wording =
+      Wording("en", TemperatureUnit::kFahrenheit, one.garden.evening.zone);
   CHECK(says(find_doubtful(situation).front().body, "say -196.6 °F,"));
   CHECK(says(one.body(Doubt::kRange, Channel::kPressure, 1.7e308), "1.7e+308 hPa"));
+}
+
+TEST_CASE("in German a doubtful sensor is told in German, with a decimal comma") {
+  Doubted one;
+  one.doubt(5, Doubt::kRange, Channel::kSoilTemperature, 412.25);
+  Situation situation = one.garden.look(at("2026-04-12T12:00:00Z"));
+  situation.wording = german(one.garden.evening.zone);
+  const Finding finding = find_doubtful(situation).front();
+  CHECK(finding.title == "North frame: dem Sensor ist nicht zu trauen");
+  CHECK(finding.body ==
+        "north-frame-probe: 5 der letzten 12 Meldungen nennen für Bodentemperatur Werte, "
+        "die nicht sein können, etwa 412,25 °C. Stecker und Kabel ansehen, und ob in den "
+        "Einstellungen Art und Einheit stimmen. Das alles zählt nicht; was zu North "
+        "frame gesagt wird, beruht auf den anderen Messwerten dort.");
 }
 
 TEST_CASE("nothing is said of a sensor that is being checked") {
@@ -133,7 +148,8 @@ TEST_CASE("a doubtful sensor is told once, ten minutes on, and over after half a
   Doubted one;
   const Garden settings = hochfeld();
   Store store = Store::in_memory();
-  Keeper keeper{settings, store, [](LogLevel, const std::string&) {}};
+  Keeper keeper{settings, one.garden.evening.zone, store,
+                [](LogLevel, const std::string&) {}};
   Instant now = at("2026-04-12T12:00:00Z");
   const auto look_until = [&](Instant end) {
     for (; now <= end; now += 5min) {

@@ -163,3 +163,48 @@ TEST_CASE("nobody is sent to water in the dark, nor late on a light evening") {
   CHECK(state_of(watered.find("2026-04-13T18:59:00Z")) == "holds");
   CHECK(state_of(watered.find("2026-04-13T19:00:00Z")) == "lingers");  // 21:00
 }
+
+TEST_CASE("the gardener's own hours come before seven and nine") {
+  Watered watered;
+  watered.demand(30);
+  const auto state = [&](std::string_view now) {
+    Situation situation = watered.garden.look(now);
+    situation.hours.evening_by = 18h;
+    situation.hours.morning_from = 8h + 30min;
+    return state_of(find_dry(situation));
+  };
+  CHECK(state("2026-04-13T06:29:00Z") == "lingers");  // 08:29 by the clock
+  CHECK(state("2026-04-13T06:30:00Z") == "holds");
+  CHECK(state("2026-04-13T15:59:00Z") == "holds");
+  CHECK(state("2026-04-13T16:00:00Z") == "lingers");  // 18:00
+}
+
+TEST_CASE("early hours of the gardener's send nobody out before it is light") {
+  Watered watered;
+  watered.demand(30);
+  watered.garden.night.sunset = at("2026-04-12T18:03:00Z");
+  watered.garden.night.sunrise = at("2026-04-13T04:38:00Z");
+  const auto state = [&](std::string_view now) {
+    Situation situation = watered.garden.look(now);
+    situation.hours.morning_from = 6h;
+    return state_of(find_dry(situation));
+  };
+  CHECK(state("2026-04-13T04:30:00Z") == "lingers");
+  CHECK(state("2026-04-13T04:38:00Z") == "holds");
+}
+
+TEST_CASE("in German a dry place is told in German") {
+  Watered watered;
+  watered.demand(26.4);
+  watered.soil(15);
+  Situation situation = watered.garden.look("2026-04-13T12:10:00Z");
+  situation.wording = german(watered.garden.zone);
+  const Finding finding = find_dry(situation).front();
+  CHECK(finding.title == "Glasshouse: nach dem Wasser sehen");
+  CHECK(finding.body ==
+        "Die Bodenfeuchte war 15 % um 13:55 Uhr am Mo, 13.4.2026; die Marke ist 20 %. "
+        "Seit dem letzten Gießen um 18:10 Uhr am Sa, 11.4.2026 hat die Luft dort so viel "
+        "Wasser gezogen wie im Freien 2 schöne Sommertage (26 kPa h; die Marke ist 24). "
+        "Einen Finger tief in die Erde fühlen und gießen, was trocken ist, möglichst "
+        "morgens. Die Pflanzen selbst werden nicht gemessen: große trocknen eher aus.");
+}

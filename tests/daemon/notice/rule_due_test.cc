@@ -133,11 +133,30 @@ TEST_CASE("a batch whose place is not in the settings any more is due all the sa
   CHECK(sown.find({90, 90}).front().title == "Look for chilli seedlings");
 }
 
+TEST_CASE("in German a stage is told in German, with a decimal comma") {
+  Sown sown;
+  HoursGarden::warm(sown.garden.batches.front(), {90, 90}, 585 - 30);
+  Situation situation = sown.garden.look("2026-04-13T08:00:00Z");
+  situation.wording = german(sown.garden.zone);
+  const Finding finding = find_due(situation).front();
+  CHECK(finding.title == "Glasshouse: nach Keimlingen sehen (chilli)");
+  CHECK(finding.body ==
+        "90 Gradtage über 8,0 °C seit der Aussaat am Fr, 20.3.2026 (24 Tage her); für "
+        "Auflaufen sind 90 üblich. Für 30 dieser 585 Stunden fehlt ein Messwert, und sie "
+        "zählen nicht: es kann weiter sein. Samen, Erde und Saattiefe machen Tage aus: "
+        "ein Anhalt, kein Versprechen.");
+  HoursGarden::warm(sown.garden.batches.front(), {220, 220}, 585);
+  situation.batches = sown.garden.batches;
+  CHECK(find_due(situation).front().title == "Glasshouse: chillies umtopfen");
+  situation.batches.front().place = nullptr;
+  CHECK(find_due(situation).front().title == "Chillies umtopfen");
+}
+
 TEST_CASE("a stage is told once, in the morning, and over when the next has come") {
   Sown sown;
   const Garden settings = hochfeld();
   Store store = Store::in_memory();
-  Keeper keeper{settings, store, [](LogLevel, const std::string&) {}};
+  Keeper keeper{settings, sown.garden.zone, store, [](LogLevel, const std::string&) {}};
   const auto look = [&](std::string_view now, double degree_days) {
     HoursGarden::warm(sown.garden.batches.front(), {degree_days, degree_days}, 600);
     Changes changes;

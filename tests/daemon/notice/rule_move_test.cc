@@ -178,3 +178,19 @@ TEST_CASE("what is said of covers is what the place has") {
   moving.frame->place.fleece_layers = 0;
   CHECK(moving.find().front().body.ends_with("be ready to bring them back in."));
 }
+
+TEST_CASE("in German a batch can move, with a decimal comma and the date") {
+  Moving moving;
+  moving.forecast(9.0);
+  Situation situation = moving.garden.look("2026-04-13T14:25:00Z");
+  situation.wording = german(moving.garden.zone);
+  const Finding finding = find_move(situation).front();
+  CHECK(finding.title == "chillies: Umzug möglich, Ziel North frame");
+  CHECK(
+      finding.body ==
+      "Tiefster Wert der letzten 7 Nächte dort: 7,3 °C, am Mo, 13.4.2026; chillies "
+      "sollen über 7,0 °C bleiben. Heute Nacht 9,0 °C erwartet, in 8 von 10 Nächten 7,7 "
+      "°C bis 10,3 °C; mit 2 % Wahrscheinlichkeit unter 7,0 °C. Ausblick von 16:23 Uhr; "
+      "eine Vorhersage, kein Versprechen. Vor der Dämmerung umziehen und die ersten "
+      "Nächte geschlossen halten.");
+}

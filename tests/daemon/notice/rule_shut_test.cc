@@ -27,10 +27,21 @@ struct Afternoon {
     day.recents.air.insert(at("2026-04-12T11:00:00Z"), high);
   }
 
-  std::vector<Finding> look(std::string_view now) const {
+  Situation situation(std::string_view now) const {
     Situation situation = day.look(now);
     situation.day = sun;
-    return find_shut(situation);
+    return situation;
+  }
+
+  std::vector<Finding> look(std::string_view now) const {
+    return find_shut(situation(now));
+  }
+
+  std::vector<Finding> look_where(bool open, std::string_view now) const {
+    Situation said = situation(now);
+    said.places.front().opening = OpeningRow{
+        .place = "glasshouse", .since = at("2026-04-12T09:00:00Z"), .open = open};
+    return find_shut(said);
   }
 };
 
@@ -135,4 +146,32 @@ TEST_CASE("a silent sensor asks for no shutting") {
   Afternoon warm(27);
   warm.day.cooling("2026-04-12T14:00:00Z", 15.0, -2.0);
   CHECK(warm.look("2026-04-12T15:16:00Z").empty());
+}
+
+TEST_CASE("a place that was shut is let alone, and one that was opened is to be shut") {
+  Afternoon warm(27);
+  warm.day.cooling("2026-04-12T16:00:00Z", 15.0, -2.0);
+  CHECK(warm.look_where(true, "2026-04-12T16:05:00Z").size() == 1);
+  CHECK(warm.look_where(false, "2026-04-12T16:05:00Z").empty());
+  // Opened by hand on a day that did not ask for it.
+  Afternoon cool(14);
+  cool.day.cooling("2026-04-12T16:00:00Z", 12.0, -1.0);
+  CHECK(cool.look("2026-04-12T16:05:00Z").empty());
+  CHECK(cool.look_where(true, "2026-04-12T16:05:00Z").front().title ==
+        "Shut the glasshouse now");
+}
+
+TEST_CASE("in German a place is to be shut, with a decimal comma") {
+  Afternoon warm(27);
+  warm.day.forecast("2026-04-12T14:23:00Z", 5.5, 2.0);
+  warm.day.cooling("2026-04-12T15:30:00Z", 22.5, -3.0);
+  Situation situation = warm.situation("2026-04-12T15:30:00Z");
+  situation.wording = german(warm.day.zone);
+  const Finding finding = find_shut(situation).front();
+  CHECK(finding.title == "Glasshouse schließen");
+  CHECK(finding.body ==
+        "22,5 °C um 17:30 Uhr, fallend um 3,0 °C je Stunde. Bei 21,0 °C schließen, "
+        "spätestens bei Sonnenuntergang um 20:03 Uhr, um die Tageswärme zu halten. Die "
+        "Nacht wird vielleicht zu kalt: mit 40 % Wahrscheinlichkeit unter 5,0 °C, nach "
+        "dem Ausblick von 16:23 Uhr; eine Vorhersage, kein Versprechen.");
 }

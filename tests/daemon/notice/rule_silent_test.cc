@@ -42,7 +42,8 @@ struct Day {
   Listening garden;
   Garden settings = hochfeld();
   Store store = Store::in_memory();
-  Keeper keeper{settings, store, [](LogLevel, const std::string&) {}};
+  Keeper keeper{settings, garden.evening.zone, store,
+                [](LogLevel, const std::string&) {}};
   std::optional<std::string> dead;  // by itself, beside what the broker does
   static constexpr int kGaps[]{1, 1, 2, 5, 7, 10, 15, 30, 60, 180};
 
@@ -115,6 +116,42 @@ TEST_CASE("a silent sensor is named with its place, its last word and what to lo
         "older readings, and no frost there will be noticed in the night. Look at its "
         "battery, and whether it can still be reached. It is the only sensor, so it may "
         "be the broker or the network: look at these, too.");
+}
+
+TEST_CASE("in German a silent sensor is told in German") {
+  OneSensor one;
+  one.garden.evening.recents.air.insert(at("2026-04-12T12:00:00Z"), 6.0);
+  Situation situation = one.garden.look(at("2026-04-12T12:50:00Z"));
+  situation.wording = german(one.garden.evening.zone);
+  const Finding finding = find_silent(situation).front();
+  CHECK(finding.title == "North frame: Sensor meldet sich nicht");
+  CHECK(finding.body ==
+        "north-frame-probe hat sich zuletzt um 14:05 Uhr am So, 12.4.2026 gemeldet. "
+        "Üblicher Abstand der Meldungen: 5 Minuten. Bis er zu hören ist, beruht alles, "
+        "was zu North frame gesagt wird, auf älteren Messwerten, und Frost dort bleibt "
+        "in der Nacht unbemerkt. Nach der Batterie sehen, und ob der Sensor noch zu "
+        "erreichen ist. Es ist der einzige Sensor, also kann es am Broker oder am Netz "
+        "liegen: auch dort nachsehen.");
+}
+
+TEST_CASE("where another place stands in, it is named") {
+  OneSensor one;
+  const Place other = yard();
+  one.garden.evening.stand_in =
+      StandIn{.place = &other, .recents = &one.garden.evening.recents};
+  CHECK(one.after(45min).front().body.find(
+            "what is said of the north frame rests on the yard and how the two usually "
+            "differ, and is less sure.") != std::string::npos);
+}
+
+TEST_CASE("a forecast that falls silent leaves the garden its own readings") {
+  OneSensor one;
+  one.sensor().payload.lone_channel = Channel::kForecastLow;
+  const Finding finding = one.after(45min).front();
+  CHECK(finding.title == "The forecast from outside is silent");
+  CHECK(finding.body.ends_with(
+      "Until it is heard, the outlooks rest on the garden's own readings alone. Look at "
+      "what passes it on to the broker."));
 }
 
 TEST_CASE("a sensor that was never heard is waited for from the start") {

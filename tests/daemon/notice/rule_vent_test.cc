@@ -31,11 +31,23 @@ struct WarmingUp {
     day.cooling(last, air, per_hour);
   }
 
-  std::vector<Finding> look(std::string_view now) const {
+  Situation situation(std::string_view now) const {
     Situation situation = day.look(now);
     situation.day = sun;
     situation.places.front().mornings = &mornings;
-    return find_vent(situation);
+    return situation;
+  }
+
+  std::vector<Finding> look(std::string_view now) const {
+    return find_vent(situation(now));
+  }
+
+  std::vector<Finding> look_where_opened(std::string_view since,
+                                         std::string_view now) const {
+    Situation opened = situation(now);
+    opened.places.front().opening =
+        OpeningRow{.place = "glasshouse", .since = at(since), .open = true};
+    return find_vent(opened);
   }
 };
 
@@ -145,4 +157,61 @@ TEST_CASE("a notice is raised at the first look, and one that is answered stays 
       next_step(matter, nullptr, nullptr, vent(), now + std::chrono::hours{4}).matter;
   CHECK(next_step(matter, nullptr, &finding, vent(), now + std::chrono::hours{5}).step ==
         Step::kNothing);
+}
+
+TEST_CASE("who is not ready yet in the morning is told later, to open now") {
+  WarmingUp glasshouse;
+  glasshouse.rising("2026-04-12T06:50:00Z", 21.5, 6.0);
+  glasshouse.day.recents.air.insert(at("2026-04-12T07:00:00Z"), 22.4);
+  const auto told_at = [&](std::string_view now) {
+    Situation situation = glasshouse.situation(now);
+    situation.hours.morning_from = std::chrono::hours{9};
+    return find_vent(situation).front();
+  };
+  CHECK(glasshouse.look("2026-04-12T06:50:00Z").front().holds);
+  CHECK_FALSE(told_at("2026-04-12T06:50:00Z").holds);
+  CHECK_FALSE(told_at("2026-04-12T06:59:00Z").holds);
+  CHECK(told_at("2026-04-12T07:00:00Z").holds);
+  CHECK(told_at("2026-04-12T07:00:00Z").title == "Open the glasshouse now");
+}
+
+TEST_CASE("a place that was opened today is let alone until it gets far too hot") {
+  WarmingUp glasshouse;
+  glasshouse.rising("2026-04-12T10:00:00Z", 29.9, 3.0);
+  CHECK(glasshouse.look_where_opened("2026-04-12T07:00:00Z", "2026-04-12T10:00:00Z")
+            .empty());
+  // Since yesterday: it may have been shut for the night and not written down.
+  CHECK(glasshouse.look_where_opened("2026-04-11T21:59:00Z", "2026-04-12T10:00:00Z")
+            .size() == 1);
+  WarmingUp hot;
+  hot.rising("2026-04-12T10:00:00Z", 30.0, 3.0);
+  const auto findings =
+      hot.look_where_opened("2026-04-12T07:00:00Z", "2026-04-12T10:00:00Z");
+  REQUIRE(findings.size() == 1);
+  CHECK(findings.front().title == "Open the glasshouse wider now");
+  CHECK(
+      findings.front().body ==
+      "30.0 °C at 12:00, rising 3.0 °C an hour: far above the 22.0 °C to open at. If it "
+      "is open, open it wider, and shade it.");
+}
+
+TEST_CASE("a place that was shut today is told of like any other") {
+  WarmingUp glasshouse;
+  glasshouse.rising("2026-04-12T08:00:00Z", 23.5, 5.0);
+  Situation shut = glasshouse.situation("2026-04-12T08:05:00Z");
+  shut.places.front().opening = OpeningRow{
+      .place = "glasshouse", .since = at("2026-04-12T07:00:00Z"), .open = false};
+  CHECK(find_vent(shut).size() == 1);
+}
+
+TEST_CASE("in German a place is to be opened, with a decimal comma") {
+  WarmingUp glasshouse;
+  glasshouse.rising("2026-04-12T08:00:00Z", 23.5, 5.0);
+  Situation situation = glasshouse.situation("2026-04-12T08:05:00Z");
+  situation.wording = german(glasshouse.day.zone);
+  const Finding finding = find_vent(situation).front();
+  CHECK(finding.title == "Glasshouse jetzt öffnen");
+  CHECK(finding.body ==
+        "23,5 °C um 10:00 Uhr, steigend um 5,0 °C je Stunde: die 22,0 °C, ab denen zu "
+        "öffnen ist, sind erreicht.");
 }
