@@ -26,7 +26,8 @@ def main():
         broker = support.Broker(folder)
         started.append(broker)
         broker.start()
-        config = support.write_garden(folder, broker.address, commit_every='200 ms')
+        config = support.write_garden(folder, broker.address, commit_every='200 ms',
+                                      extra='command_topic = "rimeward/do"\n')
         rimeward = [programs / 'rimeward', '--config', config]
         rehearsal = json.loads(support.run(*rimeward, 'rehearse', data, '--place', 'station',
                                            '--json'))
@@ -74,6 +75,9 @@ def main():
         support.run(*rimeward, 'uncover', 'station')
         support.wait_until(lambda: layers() == 0, 'no layers')
 
+        by_broker(broker, daemon, layers, lambda: json.loads(
+            support.run(*rimeward, 'notices', '--json'))['muted'])
+
         daemon.kill()
         support.wait_until(lambda: json.loads(retained(broker, 'rimeward/status'))
                            == {'state': 'lost'}, 'the last will')
@@ -84,6 +88,30 @@ def main():
         support.equal(json.loads(retained(broker, 'rimeward/status')), {'state': 'stopped'},
                       'the state after a stop')
         print('notices shown, told, answered and cleared; the will and the state are right')
+
+
+def by_broker(broker, daemon, layers, muted):
+    """The same answers on the command topic; what is none is refused with a word why."""
+    def say(**word):
+        broker.publish('rimeward/do', '-m', json.dumps(word))
+
+    say(verb='cover', place='station', layers=2)
+    support.wait_until(lambda: layers() == 2, 'covered by a message')
+    say(verb='uncover', place='station')
+    support.wait_until(lambda: layers() == 0, 'uncovered by a message')
+    say(verb='mute', kind='damp', until=iso(support.unix_seconds('2026-03-20T00:00:00Z')))
+    support.wait_until(lambda: [one['kind'] for one in muted()] == ['damp'], 'muted')
+    for word, why in (('cover the station', 'no JSON object'),
+                      ('{"verb": "cover", "place": "staton"}', 'did you mean "station"?'),
+                      ('{"verb": "sow", "batch": {}}', 'in a rehearsal only'),
+                      ('{"verb": "cover", "place": "station", "shell": "x"}', '"shell"')):
+        broker.publish('rimeward/do', '-m', word)
+        daemon.wait_for(why)
+    broker.publish('rimeward/do', '-r', '-m', '{"verb": "cover", "place": "station"}')
+    support.wait_until(lambda: layers() == 1, 'a retained word that is heard fresh')
+    broker.publish('rimeward/do', '-r', '-n')
+    say(verb='uncover', place='station')
+    support.wait_until(lambda: layers() == 0, 'uncovered again')
 
 
 def iso(seconds):

@@ -7,11 +7,13 @@ telling once, or after a kill again with the same id; none is lost.
 import asyncio
 import glob
 import json
+import os
+import pathlib
 import shutil
 import threading
 
 import support
-from receivers import Sink, mail_server, parsed, web_server
+from receivers import Sink, mail_server, parsed, parts_of, web_server
 from test_answers import iso, retained
 from test_clock import BentClock
 
@@ -63,20 +65,26 @@ class Garden:
                   '--recorded', DATA, '--topic', 'garden/station/climate',
                   '--from', iso(since), '--to', iso(until)]
         support.run(*player)
+        last = [when for when, _ in self.cover.readings if when < until][-1]
+        support.wait_until(lambda: self.store.exists() and self.newest() == last,
+                           'the readings')
 
     def read_until_raised(self):
         self.read(self.cover.readings[0][0], self.cover.raised_at + HALF_HOUR)
 
+    def newest(self):
+        """The time of the newest reading."""
+        return support.rows(self.store, 'SELECT max(time) FROM recent')[0][0]
+
     def go_on(self, half_hours=1):
         """Half an hour later by the readings: what failed is tried again."""
         for _ in range(half_hours):
-            newest = support.rows(self.store, 'SELECT max(time) FROM recent')[0][0]
+            newest = self.newest()
             for when, payload in self.cover.readings:
                 if when > newest:
                     self.broker.publish('garden/station/climate', '-m', payload)
                     break
-            support.wait_until(lambda: support.rows(
-                self.store, 'SELECT max(time) FROM recent')[0][0] > newest, 'the reading')
+            support.wait_until(lambda: self.newest() > newest, 'the reading')
 
     def outbox(self, route, kind='cover'):
         """Event, state and attempts of each telling by a route."""
@@ -320,9 +328,8 @@ def kills(place):
     garden = Garden(programs, base, started, broker, cover)
     garden.start()
     garden.read(cover.readings[0][0], cover.raised_at - 1)
-    support.wait_until(lambda: support.rows(
-        garden.store, 'SELECT max(time) FROM recent')[0][0] >= cover.raised_at - HALF_HOUR,
-        'the afternoon')
+    support.wait_until(lambda: garden.newest() >= cover.raised_at - HALF_HOUR,
+                       'the afternoon')
     garden.daemon.stop()
     (base / 'rimewardd.log').unlink()
     arrived = {}
@@ -423,6 +430,38 @@ def hostile_names(place):
     print('hostile names: refused, or words on every route, and no more')
 
 
+def letters(place):
+    """A morning summary and a Sunday letter at their hours, by e-mail, with the chart."""
+    folder, started, broker, cover, programs = place
+    sink = Sink()
+    with mail_server(sink) as smtp:
+        route = email_route(smtp).replace('"cover"', '"morning", "sunday"')
+        garden = Garden(programs, folder, started, broker, cover, route,
+                        '[gardener]\nmorning_summary = "07:15"\nsunday_letter = "18:00"\n')
+        garden.start()
+        sunday = support.unix_seconds('2026-03-08T00:00:00Z')
+        garden.read(cover.readings[0][0], sunday)
+        # What was written while days passed in moments may have lapsed; not these two.
+        for hour, subject in ((6.75, 'Last night in Test garden'),
+                              (17.75, 'The week in Test garden')):
+            before = len(sink.letters)
+            garden.read(garden.newest() + 1, sunday + hour * 3600)
+            support.wait_until(lambda: len(sink.letters) > before, subject)
+            support.equal(str(parsed(sink.letters[-1])['Subject']), subject, 'the subject')
+        garden.daemon.stop()
+        week = parsed(sink.letters[-1])
+        text = week.get_body(('plain',)).get_content()
+        support.check('Station' in text and 'Coldest' in text, f'the table: {text}')
+        pictures = [part for part in week.walk() if part.get_content_type() == 'image/png']
+        support.equal(len(pictures), 1, 'pictures')
+        support.check(f'cid:{pictures[0]["Content-ID"][1:-1]}' in
+                      parts_of(week)['text/html'].get_content(), 'it is shown in the letter')
+        if keep := os.environ.get('RIMEWARD_KEEP_LETTERS'):
+            for i, letter in enumerate(sink.letters[-2:]):
+                (pathlib.Path(keep) / f'letter-{i}.eml').write_bytes(letter['bytes'])
+    print('letters: the morning and the week, with its chart')
+
+
 def main():
     programs = support.arguments().programs
     with support.scratch() as (folder, started):
@@ -433,6 +472,7 @@ def main():
         cover = Cover(programs, folder / 'rehearsal')
         place = (folder, started, broker, cover, programs)
         every_route(inside(place, 'every-route'))
+        letters(inside(place, 'letters'))
         hostile_names(inside(place, 'hostile-names'))
         troubles(inside(place, 'troubles'))
         kills(inside(place, 'kills'))
