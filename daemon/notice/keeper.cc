@@ -282,6 +282,10 @@ void Keeper::delivered(const Delivered& delivered, Instant now, Changes& changes
   }
 }
 
+bool Keeper::has_due(Instant now) const {
+  return outbox_.has_due(now, [this](NoticeId id) { return notice_of(id); });
+}
+
 std::vector<Parcel> Keeper::take_due(Instant now) {
   return outbox_.take_due(now, [this](NoticeId id) { return notice_of(id); });
 }
@@ -297,10 +301,14 @@ NoticeRow* Keeper::open_notice(const Key& key) {
   return &found->second;
 }
 
-NoticeRow* Keeper::notice_of(NoticeId id) {
+const NoticeRow* Keeper::notice_of(NoticeId id) const {
   const auto found =
       std::ranges::find(notices_, id, [](const auto& one) { return one.second.id; });
   return found == notices_.end() ? nullptr : &found->second;
+}
+
+NoticeRow* Keeper::notice_of(NoticeId id) {
+  return const_cast<NoticeRow*>(std::as_const(*this).notice_of(id));
 }
 
 std::set<NoticeId> Keeper::known() const {

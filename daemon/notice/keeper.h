@@ -48,7 +48,7 @@ class Keeper {
   // What is to be sent now. To be called only when all rows are committed: what nobody
   // could prove was raised is never sent.
   std::vector<Parcel> take_due(Instant now);
-  bool has_due(Instant now) const { return outbox_.has_due(now); }
+  bool has_due(Instant now) const;
 
   // The routes that fail.
   std::vector<RouteView> failing_routes() const { return outbox_.failing(); }
@@ -76,6 +76,7 @@ class Keeper {
   bool is_taken_over(const Rule& rule, const std::string& place) const;
   NoticeRow* open_notice(const Key& key);
   NoticeRow* notice_of(NoticeId id);
+  const NoticeRow* notice_of(NoticeId id) const;
   std::set<NoticeId> known() const;
 
   LogSink log_;

@@ -160,6 +160,7 @@ constinit const LanguageTable kGerman{
         // --- a notice as a whole
         {Phrase::kHeadlineBy, "{title}, bis {time} Uhr"},
         {Phrase::kReminder, "Erinnerung: {headline}"},
+        {Phrase::kMorePressing, "Jetzt dringender: {headline}"},
 
         // --- silent
         {Phrase::kSilentTitle, "{place}: Sensor meldet sich nicht"},

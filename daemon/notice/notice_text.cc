@@ -11,8 +11,10 @@ std::string notice_headline(const NoticeRow& notice, const Wording& wording) {
 std::string told_headline(const NoticeRow& notice, std::string_view event,
                           const Wording& wording) {
   const std::string headline = notice_headline(notice, wording);
-  if (event != "reminder") return headline;
-  return wording.say(Phrase::kReminder, fmt::arg("headline", headline));
+  const auto with = fmt::arg("headline", headline);
+  if (event == "reminder") return wording.say(Phrase::kReminder, with);
+  if (event == "worse") return wording.say(Phrase::kMorePressing, with);
+  return headline;
 }
 
 }  // namespace rimeward

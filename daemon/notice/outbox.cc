@@ -111,27 +111,30 @@ void Outbox::mute(const MuteRow& mute, std::span<const NoticeRow* const> concern
   }
 }
 
-bool Outbox::has_due(Instant now) const {
-  return std::ranges::any_of(waiting_, [&](const auto& one) {
-    return one.second.due_at <= now && !under_way_.contains(one.second.route) &&
-           route_named(one.second.route) != nullptr;
-  });
+bool Outbox::is_ready(const OutboxRow& row, Instant now,
+                      const FindNotice& notice_of) const {
+  const bool is_time = row.due_at <= now && (!row.ends_at || now < *row.ends_at);
+  return is_time && !under_way_.contains(row.route) &&
+         route_named(row.route) != nullptr && notice_of(row.notice) != nullptr;
+}
+
+bool Outbox::has_due(Instant now, const FindNotice& notice_of) const {
+  return std::ranges::any_of(
+      waiting_, [&](const auto& one) { return is_ready(one.second, now, notice_of); });
 }
 
 std::vector<Parcel> Outbox::take_due(Instant now, const FindNotice& notice_of) {
   std::map<std::string, Parcel> parcels;
   const auto take = [&](bool dangers) {
     for (const auto& [id, row] : waiting_) {
-      if (row.due_at > now || (row.ends_at && now >= *row.ends_at)) continue;
-      const RouteSettings* route = route_named(row.route);
-      const NoticeRow* notice = notice_of(row.notice);
-      if (route == nullptr || notice == nullptr) continue;
-      if ((notice->kind == kDanger) != dangers || under_way_.contains(row.route))
-        continue;
+      if (!is_ready(row, now, notice_of)) continue;
+      const NoticeRow& notice = *notice_of(row.notice);
+      if ((notice.kind == kDanger) != dangers) continue;
       Parcel& parcel = parcels[row.route];
-      if (!parcel.items.empty() && (dangers || !route->digest)) continue;
+      const bool is_digest = !dangers && route_named(row.route)->digest;
+      if (!parcel.items.empty() && !is_digest) continue;
       parcel.route = row.route;
-      parcel.items.push_back({row, *notice});
+      parcel.items.push_back({row, notice});
     }
     for (const auto& [name, parcel] : parcels) {
       for (const Parcel::Item& item : parcel.items)

@@ -61,7 +61,7 @@ class Outbox {
   // raised is never sent.
   using FindNotice = std::function<const NoticeRow*(NoticeId)>;
   std::vector<Parcel> take_due(Instant now, const FindNotice& notice_of);
-  bool has_due(Instant now) const;
+  bool has_due(Instant now, const FindNotice& notice_of) const;
 
   // The rows that the word is about, as they now stand, and whether it got through.
   std::vector<OutboxRow> delivered(const Delivered& delivered, Instant now,
@@ -71,6 +71,7 @@ class Outbox {
   std::vector<RouteView> failing() const;
 
  private:
+  bool is_ready(const OutboxRow& row, Instant now, const FindNotice& notice_of) const;
   const RouteSettings* route_named(std::string_view name) const;
   Instant after_mute(const NoticeRow& notice, Instant now) const;
   Instant leaves(const RouteSettings& route, const NoticeRow& notice,

@@ -188,11 +188,6 @@ std::string doubts_text(const Rehearsal& rehearsal) {
   return text.empty() ? text : text + ".\n";
 }
 
-std::string told_text(const RehearsedTelling& told, const Wording& wording) {
-  const std::string headline = told_headline(told.notice, told.event, wording);
-  return told.event == "worse" ? "Worse: " + headline : headline;
-}
-
 std::string notices_text(const std::vector<RehearsedTelling>& tellings,
                          const Wording& wording, const Screen& screen) {
   if (tellings.empty()) return "";
@@ -203,7 +198,7 @@ std::string notices_text(const std::vector<RehearsedTelling>& tellings,
     const Instant at = again ? *told.notice.reminded_at : told.notice.spoke_at;
     table.add_row({{fmt::format("{} {} {}", zone.weekday_text(at), zone.date_text(at),
                                 zone.time_text(at))},
-                   {told_text(told, wording)}});
+                   {told_headline(told.notice, told.event, wording)}});
   }
   return "\n" + table.text(screen);
 }
