@@ -175,6 +175,12 @@ def every_route(place):
             support.check(got['message'], f'an id by {name}')
         support.equal(posted['message'], web.requests[0][1]['Idempotency-Key'],
                       'Idempotency-Key')
+        trial = support.run(programs / 'rimewardd', '--config', garden.config, '--check',
+                            '--routes')
+        support.equal(trial.count('a trial went this way'), 4, f'trials: {trial}')
+        support.check(str(parsed(sink.letters.pop())['Subject']).startswith('A trial from'),
+                      'the trial by e-mail')
+        support.equal(json.loads(web.requests.pop()[2])['kind'], 'trial', 'by HTTP')
         rimeward = [programs / 'rimeward', '--config', garden.config]
         support.run(*rimeward, 'done', str(cover.notice['id']))
         support.wait_until(lambda: retained(broker, STATION) is None, 'cleared when done')
