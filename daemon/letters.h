@@ -18,18 +18,15 @@
 #include "daemon/base/garden.h"
 #include "daemon/base/week_chart.h"
 #include "daemon/base/zone.h"
+#include "daemon/notice/notice_kinds.h"
 #include "daemon/notice/wording.h"
 #include "daemon/store/store.h"
 
 namespace rimeward {
 
-// Their kinds, as the settings' `for` names them.
-inline constexpr std::string_view kMorningLetter = "morning";
-inline constexpr std::string_view kSundayLetter = "sunday";
-
 // To be told by Keeper::announce().
 struct WrittenLetter {
-  std::string kind;  // "morning" or "sunday"
+  std::string kind;  // kMorningLetter or kSundayLetter
   std::string title;
   std::string body;   // paragraphs and tables, as daemon/post/job.h has them
   Instant at{};       // when it was due

@@ -6,6 +6,8 @@
 
 #include <fmt/format.h>
 
+#include "daemon/notice/notice_kinds.h"
+
 namespace rimeward {
 namespace {
 
@@ -15,8 +17,6 @@ using namespace std::chrono_literals;
 constexpr std::size_t kRemembered = 500;
 // What was told this lately needs no reminder.
 constexpr auto kLately = 45min;
-// With a space, so that no place or sensor can be called so.
-constexpr const char* kGarden = "the garden";
 
 // Which notices of a place are answered by what was done there.
 struct Answer {
@@ -180,11 +180,11 @@ void Keeper::remind(const Rule& rule, Instant now, Changes& changes) {
 
 void Keeper::announce(std::string_view kind, std::string title, std::string body,
                       Instant send_until, Instant now, Changes& changes) {
-  NoticeRow& notice = notices_[Key{std::string(kind), kGarden}];
+  NoticeRow& notice = notices_[Key{std::string(kind), kWholeGarden}];
   outbox_.withdraw(notice.id, changes);
   notice = NoticeRow{.id = ++last_notice_,
                      .kind = std::string(kind),
-                     .subject = kGarden,
+                     .subject = kWholeGarden,
                      .state = NoticeState::kTold,
                      .raised_at = now,
                      .spoke_at = now,

@@ -5,17 +5,11 @@
 
 #include <fmt/format.h>
 
+#include "daemon/notice/notice_kinds.h"
 #include "daemon/notice/sending.h"
 #include "daemon/notice/words.h"
 
 namespace rimeward {
-namespace {
-
-// The notice that tells of a route which fails.
-constexpr std::string_view kRoute = "route";
-constexpr std::string_view kDanger = "danger";
-
-}  // namespace
 
 Outbox::Outbox(const Garden& garden, const Zone& zone, const Store& store, LogSink log)
     : garden_(garden), zone_(zone), log_(std::move(log)), last_(store.last_outbox_id()) {

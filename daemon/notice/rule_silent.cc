@@ -6,6 +6,7 @@
 
 #include <fmt/format.h>
 
+#include "daemon/notice/notice_kinds.h"
 #include "daemon/notice/rule.h"
 #include "daemon/notice/sensor_words.h"
 #include "daemon/notice/silence.h"
@@ -13,9 +14,6 @@
 
 namespace rimeward {
 namespace {
-
-// With a space, so that no sensor can be called so.
-constexpr const char* kGarden = "the garden";
 
 Phrase rests_on(const Situation& situation, const SensorView& view) {
   if (is_forecast(*view.sensor)) return Phrase::kSilentRestsOnGarden;
@@ -77,7 +75,7 @@ Finding finding_for_garden(const Situation& situation, Instant since) {
   const Wording& wording = situation.wording;
   const bool was_heard = std::ranges::any_of(situation.sensors, &SensorView::ever_heard);
   Finding finding;
-  finding.subject = kGarden;
+  finding.subject = kWholeGarden;
   finding.holds = true;
   finding.title = wording.say(Phrase::kSilentGardenTitle);
   finding.body =

@@ -4,12 +4,13 @@
 #include <string>
 #include <vector>
 
+#include "daemon/notice/notice_kinds.h"
+
 namespace rimeward {
 namespace {
 
 using namespace std::chrono_literals;
 
-constexpr std::string_view kDanger = "danger";
 constexpr std::string_view kLetter = "letter";
 constexpr std::chrono::seconds kFirstRetry = 30s;
 constexpr std::chrono::seconds kLongestRetry = 30min;

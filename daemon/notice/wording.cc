@@ -5,6 +5,8 @@
 #include <cmath>
 #include <cstdlib>
 
+#include "daemon/notice/sensor_words.h"
+
 namespace rimeward {
 namespace {
 
@@ -90,11 +92,7 @@ std::string Wording::number(double value, int decimals) const {
 }
 
 std::string Wording::value_of(Channel channel, double value) const {
-  if (is_temperature(channel) && unit_ == TemperatureUnit::kFahrenheit) {
-    return with_mark(fmt::format("{:.6g}", in_fahrenheit(Celsius{value}))) + " °F";
-  }
-  return fmt::format("{} {}", with_mark(fmt::format("{:.6g}", value)),
-                     traits(channel).unit);
+  return with_mark(value_text(channel, value, unit_));
 }
 
 std::string Wording::counted(Phrase one, Phrase many, std::int64_t count) const {
