@@ -229,8 +229,8 @@ run = ["/bin/sh", "-c", "echo $RIMEWARD_ID $RIMEWARD_REVISION $RIMEWARD_EVENT >>
     return file
 
 
-def run(*command, status=0):
-    done = subprocess.run(command, capture_output=True, text=True, timeout=300)
+def run(*command, status=0, cwd=None):
+    done = subprocess.run(command, capture_output=True, text=True, timeout=300, cwd=cwd)
     equal(done.returncode, status, f'exit status of {command} ({done.stderr})')
     return done.stdout
 

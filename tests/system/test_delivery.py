@@ -176,7 +176,7 @@ def every_route(place):
         support.equal(posted['message'], web.requests[0][1]['Idempotency-Key'],
                       'Idempotency-Key')
         trial = support.run(programs / 'rimewardd', '--config', garden.config, '--check',
-                            '--routes')
+                            '--routes', cwd=folder)
         support.equal(trial.count('a trial went this way'), 4, f'trials: {trial}')
         support.check(str(parsed(sink.letters.pop())['Subject']).startswith('A trial from'),
                       'the trial by e-mail')
