@@ -19,14 +19,14 @@ namespace rimeward {
 // 24, all in the two records of under 300 nights. The price is 0.05 and 0.07 % in CRPS.
 // Nights 1 to 14, from 1,600 starts: 79, 79, 80 and 82
 // %. Paces from 0.03 and 0.07 to 0.04 and 0.10 do as well.
-struct Pace {
+struct LearningPace {
   double least_news = 0.03;        // weight of the newest error in the variance
   double stretch_step = 0.08;      // of the logarithm of either side's width
   double after_dark_start = 0.95;  // times the first spread, at dark and late
-  bool operator==(const Pace&) const = default;
+  bool operator==(const LearningPace&) const = default;
 };
 // The specification's own, which its check values need.
-inline constexpr Pace kPublishedPace{
+inline constexpr LearningPace kPublishedPace{
     .least_news = 0.015, .stretch_step = 0.05, .after_dark_start = 1.0};
 
 struct MomentPrior {
@@ -36,7 +36,7 @@ struct MomentPrior {
   FeatureArray fill{};          // stands in for a feature that is not known
   double noise_variance = 1.0;  // of the fall about its forecast, in kelvins squared
   double first_spread = 1.0;    // in kelvins, until nights have been seen
-  Pace pace{};
+  LearningPace pace{};
   bool operator==(const MomentPrior&) const = default;
 };
 

@@ -3,6 +3,7 @@
 #include <system_error>
 #include <utility>
 
+#include <SQLiteCpp/Backup.h>
 #include <fmt/format.h>
 #include <sqlite3.h>
 
@@ -24,6 +25,14 @@ constexpr auto kSettings =
     "PRAGMA foreign_keys = OFF;"
     "PRAGMA temp_store = MEMORY;"
     "PRAGMA trusted_schema = OFF;";
+
+// Of a copy, before it is told how far it is: 4 MB.
+constexpr int kPagesAtOnce = 1024;
+// Nobody looks at the copy until it is synced whole.
+constexpr auto kSettingsOfCopy =
+    "PRAGMA synchronous = OFF;"
+    "PRAGMA cache_size = -1000;"
+    "PRAGMA mmap_size = 0;";
 
 constexpr std::string_view kDiskFull =
     "the disk is full; free some space, readings are kept in memory meanwhile";
@@ -55,6 +64,27 @@ std::string_view meaning(int code, int extended_code) {
       return "the medium failed; see the system's log for the disk, and keep a backup";
     default:
       return "it failed in a way that was not foreseen";
+  }
+}
+
+// Why a copy came to nothing; the file is the copy's, but where the store is to blame.
+std::string trouble_of_copy(const SQLite::Exception& failure, const fs::path& file,
+                            const std::string& store) {
+  switch (failure.getErrorCode() & 0xff) {
+    case SQLITE_CORRUPT:
+    case SQLITE_NOTADB:
+      return fmt::format("store {}: it is damaged and cannot be copied (SQLite: {})",
+                         store, failure.what());
+    case SQLITE_FULL:
+      return fmt::format(
+          "{}: the disk is full; free some space, or name a file on another "
+          "one",
+          file.string());
+    default:
+      return fmt::format(
+          "{}: it cannot be written; see that its folder is there, and that "
+          "this user may write in it (SQLite: {})",
+          file.string(), failure.what());
   }
 }
 
@@ -136,6 +166,36 @@ void Database::open_read_only(const fs::path& file) {
 
 bool Database::is_read_only() const {
   return sqlite3_db_readonly(connection_->getHandle(), "main") == 1;
+}
+
+// From one state of the file: a copy that starts over whenever another program commits,
+// as SQLite's does without (sqlite.org/backup.html), may never end on a slow card. The
+// log keeps what is committed meanwhile.
+void Database::copy_to(const fs::path& file, const Copied& tell) {
+  const Snapshot snapshot(*this);
+  // A transaction sees the file from its first look on.
+  execute("SELECT count(*) FROM sqlite_schema");
+  try {
+    SQLite::Database copy(file.string(), SQLite::OPEN_READWRITE | SQLite::OPEN_CREATE |
+                                             SQLite::OPEN_NOMUTEX);
+    copy.exec(kSettingsOfCopy);
+    {
+      SQLite::Backup backup(copy, *connection_);
+      int state = SQLITE_OK;
+      while (state != SQLITE_DONE) {
+        state = backup.executeStep(kPagesAtOnce);
+        if (state != SQLITE_OK && state != SQLITE_DONE) {
+          throw SQLite::Exception("locked", state);
+        }
+        const auto of = static_cast<std::uint64_t>(backup.getTotalPageCount());
+        if (tell)
+          tell(of - static_cast<std::uint64_t>(backup.getRemainingPageCount()), of);
+      }
+    }
+    copy.exec("PRAGMA journal_mode = DELETE");
+  } catch (const SQLite::Exception& failure) {
+    throw StoreError(trouble_of_copy(failure, file, name_));
+  }
 }
 
 void Database::execute(const std::string& sql) {

@@ -38,6 +38,14 @@ class Database {
   Database& operator=(const Database&) = delete;
   ~Database() = default;
 
+  // Called with how many pages are copied, of how many.
+  using Copied = std::function<void(std::uint64_t done, std::uint64_t of)>;
+
+  // Writes a database of one file, with no log beside it, that holds what is committed
+  // now; other connections may go on writing meanwhile, and nothing of that is in it. In
+  // little memory; the copy is not synced. REQUIRES: `file` is not there.
+  void copy_to(const std::filesystem::path& file, const Copied& tell);
+
   // Runs statements that answer nothing that matters; not kept prepared.
   void execute(const std::string& sql);
 

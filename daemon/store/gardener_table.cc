@@ -102,6 +102,39 @@ std::vector<WateringRow> GardenerTable::waterings() const {
   return rows;
 }
 
+void GardenerTable::put(const NotedDayRow& row) {
+  run(database_,
+      "INSERT OR REPLACE INTO noted_day (date, place, low_milli, low_at, high_milli, "
+      "high_at) VALUES (?, ?, ?, ?, ?, ?)",
+      row.date, row.place, row.low, row.low_at, row.high, row.high_at);
+}
+
+std::optional<NotedDayRow> GardenerTable::noted_day(std::chrono::sys_days date,
+                                                    std::string_view place) const {
+  Query query(database_,
+              "SELECT low_milli, low_at, high_milli, high_at FROM noted_day "
+              "WHERE date = ? AND place = ?",
+              date, place);
+  if (!query.next()) return std::nullopt;
+  NotedDayRow row{.date = date, .place = std::string(place)};
+  query.read(row.low, row.low_at, row.high, row.high_at);
+  return row;
+}
+
+std::vector<NotedDayRow> GardenerTable::noted_days(std::chrono::sys_days from,
+                                                   std::chrono::sys_days to) const {
+  Query query(database_,
+              "SELECT date, place, low_milli, low_at, high_milli, high_at "
+              "FROM noted_day WHERE date >= ? AND date <= ? ORDER BY date, place",
+              from, to);
+  std::vector<NotedDayRow> rows;
+  while (query.next()) {
+    NotedDayRow& row = rows.emplace_back();
+    query.read(row.date, row.place, row.low, row.low_at, row.high, row.high_at);
+  }
+  return rows;
+}
+
 std::int64_t GardenerTable::add(const ActionRow& row) {
   run(database_,
       "INSERT INTO action (said_at, verb, place, layers, notice, sensor, detail) "

@@ -1,10 +1,13 @@
 // What the gardener keeps, did and said: the batches and where they stay, the covers on
-// each place, what was opened, the waterings, and what was said at the terminal for the
-// daemon to take. Not thread-safe.
+// each place, what was opened, the waterings, highs and lows from a notebook, and what
+// was said at the terminal for the daemon to take. Not thread-safe.
 
 #pragma once
 
+#include <chrono>
 #include <cstdint>
+#include <optional>
+#include <string_view>
 #include <vector>
 
 #include "daemon/store/database.h"
@@ -33,6 +36,13 @@ class GardenerTable {
 
   void put(const WateringRow& row);
   std::vector<WateringRow> waterings() const;  // the newest of each place, by place
+
+  void put(const NotedDayRow& row);
+  std::optional<NotedDayRow> noted_day(std::chrono::sys_days date,
+                                       std::string_view place) const;
+  // By date, then place; `from` and `to` included.
+  std::vector<NotedDayRow> noted_days(std::chrono::sys_days from,
+                                      std::chrono::sys_days to) const;
 
   // The id given; larger than every one before. The row's own is passed over.
   std::int64_t add(const ActionRow& row);

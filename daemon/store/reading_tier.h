@@ -46,6 +46,9 @@ class ReadingTier {
   virtual std::vector<Instant> latest_times(SeriesId series, std::size_t count,
                                             Instant from) const = 0;
 
+  // The time of the oldest reading of any series that is not before `from`.
+  virtual std::optional<Instant> next(Instant from) const = 0;
+
   // The time of the newest reading of any series.
   virtual std::optional<Instant> newest() const = 0;
 

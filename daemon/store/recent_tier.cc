@@ -71,6 +71,15 @@ std::vector<Instant> RecentTier::latest_times(SeriesId series, std::size_t count
   return times;
 }
 
+std::optional<Instant> RecentTier::next(Instant from) const {
+  Query query(database_, "SELECT time FROM recent WHERE time >= ? ORDER BY time LIMIT 1",
+              from);
+  if (!query.next()) return std::nullopt;
+  Instant time;
+  query.read(time);
+  return time;
+}
+
 std::optional<Instant> RecentTier::newest() const {
   Query query(database_, "SELECT time FROM recent ORDER BY time DESC LIMIT 1");
   if (!query.next()) return std::nullopt;

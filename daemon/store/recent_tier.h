@@ -19,6 +19,7 @@ class RecentTier final : public ReadingTier {
   std::optional<Latest> latest(SeriesId series, Instant from) const override;
   std::vector<Instant> latest_times(SeriesId series, std::size_t count,
                                     Instant from) const override;
+  std::optional<Instant> next(Instant from) const override;
   std::optional<Instant> newest() const override;
   std::int64_t count(Instant from) const override;
 

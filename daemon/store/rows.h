@@ -212,8 +212,9 @@ constexpr bool has_reached_people(const NoticeRow& notice, Instant now) {
   return notice.failures == 0 && now >= *notice.leaves_at;
 }
 
-// How long a matter has stood or has been gone, between two looks at it. Kept so that a
-// restart neither forgets a matter that is about to be raised nor raises one twice.
+// How long a matter has stood or has been gone, between two looks at it. RecordOutcome so
+// that a restart neither forgets a matter that is about to be raised nor raises one
+// twice.
 struct MatterRow {
   std::string kind{};
   std::string subject{};
@@ -295,6 +296,19 @@ struct StayRow {
   bool operator==(const StayRow&) const = default;
 };
 
+// A high and a low of a place that a person wrote down, before there was a sensor or
+// beside it: the low of the night that ends on the date, the high of its day. At least
+// one is there.
+struct NotedDayRow {
+  std::chrono::sys_days date{};  // local
+  std::string place{};
+  std::optional<Milli> low{};
+  std::optional<Instant> low_at{};  // where that was written down, too
+  std::optional<Milli> high{};
+  std::optional<Instant> high_at{};
+  bool operator==(const NotedDayRow&) const = default;
+};
+
 // That a place was watered.
 struct WateringRow {
   std::string place{};
@@ -307,7 +321,7 @@ struct ActionRow {
   std::int64_t id = 0;  // given by the store
   Instant at{};         // when it was said
   // cover, uncover, open, shut, water, done, mute; check, correct, uncorrect; sow, move,
-  // finish
+  // finish; import
   std::string verb{};
   std::string place{};   // cover, uncover, open, shut, water; mute: or empty
   int layers = 0;        // cover
@@ -317,6 +331,8 @@ struct ActionRow {
   // check: for how many seconds from `at` on its readings are not the place's, "0": no
   // longer. correct: a CorrectionRow as JSON. uncorrect: the correction's id.
   // mute: the kind of notice, a space, and until when as ISO 8601 in UTC.
+  // import: "begun" beside the first of what is imported; at the end nothing, which asks
+  // to start over from what the store now holds.
   std::string detail{};
   bool operator==(const ActionRow&) const = default;
 };
@@ -340,6 +356,7 @@ struct Changes {
   std::map<std::string, BatchRow> batches;  // by id
   std::vector<StayRow> stays;
   std::vector<WateringRow> waterings;
+  std::vector<NotedDayRow> noted_days;
   std::map<std::pair<std::string, std::string>, std::string> learned;  // place, subject
   std::map<std::pair<std::string, std::string>, MatterRow> matters;    // by kind, subject
   std::map<NoticeId, NoticeRow> notices;
@@ -348,6 +365,22 @@ struct Changes {
   std::map<std::pair<std::string, std::string>, MuteRow> mutes;  // by kind, place
   std::map<std::string, std::int64_t> marks;  // where the daemon had got to, by name
   Instant now{};  // the garden's clock: hours that ended by then are summarised
+};
+
+// Readings from a file of records rather than from sensors as they speak.
+struct Records {
+  // The ids are the caller's own, by which `readings` name them; in the store a series is
+  // found by its sensor, place and channel, or made.
+  std::vector<SeriesRow> series;
+  std::vector<ReadingRow> readings;
+  Instant now{};  // as in Changes
+};
+
+// What became of a record. Neither: all of it was there before.
+struct RecordOutcome {
+  bool is_new = false;   // something of it was stored
+  bool differs = false;  // something differs from what is stored, which stays
+  bool operator==(const RecordOutcome&) const = default;
 };
 
 }  // namespace rimeward

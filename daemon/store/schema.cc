@@ -283,7 +283,21 @@ CREATE TABLE opening (
 )sql";
 
 // The n-th leads from version n to n + 1. Released ones never change.
-constexpr std::array kMigrations{kVersion1, kVersion2, kVersion3, kVersion4, kVersion5};
+// Highs and lows from a gardener's notebook.
+constexpr std::string_view kVersion6 = R"sql(
+CREATE TABLE noted_day (
+  date INTEGER NOT NULL,     -- local: of the morning that the low's night ends
+  place TEXT NOT NULL,
+  low_milli INTEGER,
+  low_at INTEGER,
+  high_milli INTEGER,
+  high_at INTEGER,
+  PRIMARY KEY (date, place)
+) WITHOUT ROWID;
+)sql";
+
+constexpr std::array kMigrations{kVersion1, kVersion2, kVersion3,
+                                 kVersion4, kVersion5, kVersion6};
 
 struct Identity {
   std::int64_t application_id = 0;

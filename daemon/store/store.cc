@@ -11,6 +11,7 @@
 #include "daemon/store/notices_table.h"
 #include "daemon/store/outlooks_table.h"
 #include "daemon/store/recent_tier.h"
+#include "daemon/store/records.h"
 #include "daemon/store/schema.h"
 #include "daemon/store/sensors_table.h"
 #include "daemon/store/series_table.h"
@@ -46,6 +47,7 @@ class Store::Impl {
   OutlooksTable outlooks{database};
   NoticesTable notices{database};
   GardenerTable gardener{database};
+  RecordTables record_tables{database, readings, series, summaries, gardener};
 };
 
 void Store::Impl::write(const Changes& changes) {
@@ -143,6 +145,8 @@ void Store::Impl::write_tables(const Changes& changes) {
     gardener.put(row);
   for (const auto& row : changes.waterings)
     gardener.put(row);
+  for (const auto& row : changes.noted_days)
+    gardener.put(row);
   for (const auto& [key, state] : changes.learned) {
     outlooks.put_learned(key.first, key.second, state);
   }
@@ -190,6 +194,20 @@ void Store::set_days(const DayGrid& days) {
 
 void Store::commit(const Changes& changes) {
   impl_->write(changes);
+}
+
+void Store::follow_days(const DayGrid& days) {
+  impl_->summaries.follow_days(days);
+}
+
+std::vector<RecordOutcome> Store::add_records(const Records& records,
+                                              const std::optional<ActionRow>& with_new) {
+  return rimeward::add_records(records, impl_->record_tables, with_new);
+}
+
+std::vector<RecordOutcome> Store::add_records(std::span<const NotedDayRow> days,
+                                              const std::optional<ActionRow>& with_new) {
+  return rimeward::add_records(days, impl_->record_tables, with_new);
 }
 
 std::int64_t Store::add_action(const ActionRow& action) {
@@ -266,6 +284,10 @@ std::vector<CorrectionRow> Store::corrections() const {
 
 std::int64_t Store::reading_count() const {
   return impl_->summaries.reading_count();
+}
+
+std::optional<Instant> Store::next_reading(Instant from) const {
+  return impl_->readings.next(from);
 }
 
 std::optional<std::string> Store::learned(std::string_view place,
@@ -345,6 +367,10 @@ std::vector<StayRow> Store::stays() const {
 
 std::vector<WateringRow> Store::waterings() const {
   return impl_->gardener.waterings();
+}
+
+std::vector<NotedDayRow> Store::noted_days(sys_days from, sys_days to) const {
+  return impl_->gardener.noted_days(from, to);
 }
 
 std::optional<std::int64_t> Store::mark(std::string_view name) const {

@@ -1,10 +1,11 @@
 // The store: everything that must outlive a restart, in one SQLite file.
 //
-// One writer (the daemon's loop thread) and any number of readers in other processes. Not
-// thread-safe: one Store a thread. Readings live in tiers behind ReadingTier; at present
-// there is one, `recent`. Hourly and daily summaries are kept beside them, so that highs
-// and lows never scan readings; they cover all hours before summarised_until(), and what
-// is later is summed from the readings themselves.
+// One writer (the daemon's loop thread) and any number of readers in other processes,
+// which write only what is said below. Not thread-safe: one Store a thread. Readings live
+// in tiers behind ReadingTier; at present there is one, `recent`. Hourly and daily
+// summaries are kept beside them, so that highs and lows never scan readings; they cover
+// all hours before summarised_until(), and what is later is summed from the readings
+// themselves.
 //
 // Throws StoreError for a broken machine: disk full, read-only medium, corrupt file, a
 // file from a newer version. Nothing stored before is harmed by that, and a commit that
@@ -52,7 +53,17 @@ class Store {
   // date.
   void commit(const Changes& changes);
 
-  // --- what the gardener said; the one thing that a second process writes
+  // --- what a second process writes: records, and what the gardener said
+  // As set_days(), but daily summaries made under another rule are left to the writer.
+  void follow_days(const DayGrid& days);
+  // Puts records beside what is stored, all or nothing: what is there stays, whether the
+  // same or another, and is neither counted nor kept as doubtful. Nothing at all is
+  // written where nothing is new; else `with_new` is, too. Answers for each in its order.
+  std::vector<RecordOutcome> add_records(const Records& records,
+                                         const std::optional<ActionRow>& with_new = {});
+  // The same of noted days; a low and a high of one date complete each other.
+  std::vector<RecordOutcome> add_records(std::span<const NotedDayRow> days,
+                                         const std::optional<ActionRow>& with_new = {});
   std::int64_t add_action(const ActionRow& action);
   std::vector<ActionRow> actions_after(std::int64_t id) const;
 
@@ -82,6 +93,8 @@ class Store {
   // The newest `count` of a series, newest first.
   std::vector<DoubtfulRow> latest_doubtful(SeriesId series, std::size_t count) const;
   std::int64_t reading_count() const;
+  // The time of the oldest reading that is not before `from`.
+  std::optional<Instant> next_reading(Instant from) const;
 
   // --- sensors
   std::vector<TallyRow> tallies() const;  // by sensor, channel, doubt; none of count 0
@@ -125,6 +138,9 @@ class Store {
   std::vector<StayRow> stays() const;  // by batch, oldest first
   // The newest of each place; a place never watered is left out.
   std::vector<WateringRow> waterings() const;
+  // By date, then place; `from` and `to` included.
+  std::vector<NotedDayRow> noted_days(std::chrono::sys_days from,
+                                      std::chrono::sys_days to) const;
 
   std::optional<std::int64_t> mark(std::string_view name) const;
 

@@ -1,6 +1,7 @@
 #include "daemon/store/summaries.h"
 
 #include <algorithm>
+#include <array>
 #include <string>
 #include <utility>
 
@@ -69,6 +70,11 @@ void Summaries::set_days(const DayGrid& days) {
   grid_ = days;
 }
 
+void Summaries::follow_days(const DayGrid& days) {
+  grid_.reset();
+  if (is_cut_by(state(), days)) grid_ = days;
+}
+
 void Summaries::advance(Instant now, const std::vector<ReadingRow>& late,
                         const std::vector<ReadingRow>& gone) {
   State state = this->state();
@@ -78,7 +84,7 @@ void Summaries::advance(Instant now, const std::vector<ReadingRow>& late,
   if (!is_further && late.empty() && gone.empty()) return;
 
   Hours changed;
-  put_late(late, changed);
+  const HoursOfSeries late_hours = put_late(late);
   state.readings_before += static_cast<std::int64_t>(late.size());
   if (!gone.empty()) sum_again(gone, *before, changed);
   state.readings_before -= static_cast<std::int64_t>(gone.size());
@@ -90,7 +96,7 @@ void Summaries::advance(Instant now, const std::vector<ReadingRow>& late,
     if (before) changed.insert(*before - hours{1});
   }
   if (grid_) {
-    put_days_of(changed, *grid_, std::max(until, before.value_or(until)));
+    put_days_of(changed, late_hours, *grid_, std::max(until, before.value_or(until)));
   } else {
     state.day_zone.reset();
   }
@@ -129,8 +135,9 @@ void Summaries::put_hour(Instant hour, const Tally& tally) {
   }
 }
 
-void Summaries::put_late(const std::vector<ReadingRow>& late, Hours& changed) {
+Summaries::HoursOfSeries Summaries::put_late(const std::vector<ReadingRow>& late) {
   Newest newest;
+  HoursOfSeries late_hours;
   std::map<std::pair<Instant, SeriesId>, Extremes> sums;
   for (const ReadingRow& reading : late) {
     const Instant hour = hour_of(reading.time);
@@ -138,12 +145,13 @@ void Summaries::put_late(const std::vector<ReadingRow>& late, Hours& changed) {
         sums.try_emplace({hour, reading.series}, extremes_of(reading));
     if (!is_first) merge(sum->second, extremes_of(reading));
     note(newest, reading);
-    changed.insert(hour);
   }
   for (const auto& [hour_and_series, sum] : sums) {
     put_late_hour(hour_and_series.first, hour_and_series.second, sum);
+    late_hours.insert(late_hours.end(), hour_and_series);
   }
   put_newest(newest);
+  return late_hours;
 }
 
 // Added to what the hour came to, rather than summing the hour's readings again: the same
@@ -216,21 +224,45 @@ void Summaries::put_newest(const Newest& newest) {
   }
 }
 
-void Summaries::put_days_of(const Hours& changed, const DayGrid& grid, Instant until) {
+void Summaries::put_days_of(const Hours& changed, const HoursOfSeries& late_hours,
+                            const DayGrid& grid, Instant until) {
+  // A day may begin within a UTC hour, where the zone's offset is not whole hours.
+  const auto days_of = [&grid](Instant hour) {
+    return std::array{sys_days(grid.day_of(hour)),
+                      sys_days(grid.day_of(hour + hours{1} - std::chrono::seconds{1}))};
+  };
   std::set<sys_days> days;
   for (const Instant hour : changed) {
-    // A day may begin within a UTC hour, where the zone's offset is not whole hours.
-    days.insert(grid.day_of(hour));
-    days.insert(grid.day_of(hour + hours{1} - std::chrono::seconds{1}));
+    for (const sys_days day : days_of(hour))
+      days.insert(day);
+  }
+  // Years of one sensor handed in at once must not sum every sensor's days again.
+  std::set<std::pair<sys_days, SeriesId>> days_of_series;
+  for (const auto& [hour, series] : late_hours) {
+    for (const sys_days day : days_of(hour)) {
+      if (!days.contains(day)) days_of_series.emplace(day, series);
+    }
   }
   for (const sys_days day : days) {
     if (grid.ends(day) <= until) put_day(day, grid, until);
+  }
+  for (const auto& [day, series] : days_of_series) {
+    if (grid.ends(day) <= until) put_day_of(series, day, grid, until);
   }
 }
 
 void Summaries::put_day(sys_days day, const DayGrid& grid, Instant until) {
   run(database_, "DELETE FROM daily WHERE day = ?", day);
-  const ReadingSpan span{grid.begins(day), grid.ends(day), std::nullopt};
+  sum_day({grid.begins(day), grid.ends(day), std::nullopt}, day, until);
+}
+
+void Summaries::put_day_of(SeriesId series, sys_days day, const DayGrid& grid,
+                           Instant until) {
+  run(database_, "DELETE FROM daily WHERE day = ? AND series = ?", day, series);
+  sum_day({grid.begins(day), grid.ends(day), series}, day, until);
+}
+
+void Summaries::sum_day(const ReadingSpan& span, sys_days day, Instant until) {
   for (const auto& [series, extremes] : tally(span, until).result()) {
     run(database_,
         "INSERT INTO daily (day, series, low_milli, low_at, high_milli, "

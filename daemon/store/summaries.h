@@ -10,6 +10,7 @@
 #include <map>
 #include <optional>
 #include <set>
+#include <utility>
 #include <vector>
 
 #include "daemon/base/zone.h"
@@ -30,6 +31,9 @@ class Summaries {
   // How days are cut from now on; makes `daily` anew when it was cut otherwise.
   // REQUIRES: no transaction is open.
   void set_days(const DayGrid& days);
+  // Keeps `daily` from now on if it is cut so; else it is no longer to be trusted once
+  // hours change, until set_days() makes it anew.
+  void follow_days(const DayGrid& days);
 
   // Nothing before the first advance().
   std::optional<Instant> summarised_until() const;
@@ -58,7 +62,8 @@ class Summaries {
     std::optional<std::string> day_zone;  // absent: `daily` is not to be trusted
     std::optional<std::int64_t> day_starts_minutes;
   };
-  using Hours = std::set<Instant>;                // when each began
+  using Hours = std::set<Instant>;  // when each began
+  using HoursOfSeries = std::set<std::pair<Instant, SeriesId>>;
   using Newest = std::map<SeriesId, ReadingRow>;  // of those seen, by series
 
   State state() const;
@@ -67,13 +72,17 @@ class Summaries {
 
   std::int64_t sum_hours(const ReadingSpan& span, Hours& changed);
   void put_hour(Instant hour, const Tally& tally);
-  void put_late(const std::vector<ReadingRow>& late, Hours& changed);
+  HoursOfSeries put_late(const std::vector<ReadingRow>& late);  // those that changed
   void sum_again(const std::vector<ReadingRow>& gone, Instant until, Hours& changed);
   std::optional<Latest> newest_before(SeriesId series, Instant until) const;
   void put_late_hour(Instant hour, SeriesId series, Extremes late);
   void put_newest(const Newest& newest);
-  void put_days_of(const Hours& changed, const DayGrid& grid, Instant until);
+  void put_days_of(const Hours& changed, const HoursOfSeries& late_hours,
+                   const DayGrid& grid, Instant until);
   void put_day(std::chrono::sys_days day, const DayGrid& grid, Instant until);
+  void put_day_of(SeriesId series, std::chrono::sys_days day, const DayGrid& grid,
+                  Instant until);
+  void sum_day(const ReadingSpan& span, std::chrono::sys_days day, Instant until);
   void put_all_days(const DayGrid& grid, Instant until);
   std::optional<Instant> first_hour(Instant from) const;
 

@@ -100,7 +100,7 @@ TEST_CASE("a range of twice the errors' width holds its share within a hundred n
 
 TEST_CASE("a range that a night lay beyond widens by the step of its pace") {
   MomentPrior prior = dusk_prior();
-  for (const Pace& pace : {Pace{}, kPublishedPace}) {
+  for (const LearningPace& pace : {LearningPace{}, kPublishedPace}) {
     prior.pace = pace;
     Learner learner(Moment::kDusk, prior);
     learner.learn_error({{-9.0}, 0.0, true, false});

@@ -36,7 +36,7 @@ TEST_CASE("a prior's file gives every moment its numbers") {
   CHECK(dusk.mean == FeatureArray{1, 2, 3, 4, 5, 6, 7});
   CHECK(dusk.fill[6] == 0.5);
   CHECK(dusk.noise_variance == 5.0);
-  CHECK(dusk.pace == Pace{});
+  CHECK(dusk.pace == LearningPace{});
   CHECK(dusk.pace != kPublishedPace);
   CHECK(dusk.first_spread == 2.25);
   CHECK(prior->moments[index_of(Moment::kLate)].mean[8] == 9.0);

@@ -44,6 +44,9 @@ class Probe {
     number("PRAGMA max_page_count = " + std::to_string(now + pages));
   }
   void lift_limit() { number("PRAGMA max_page_count = 1000000000"); }
+  // Lets no file that is made from now on have more than `pages`: its connection then
+  // fails as on a full disk.
+  void limit_new_files(int pages) { most_pages_ = pages; }
 
  private:
   using Entry = void (*)();
@@ -60,6 +63,11 @@ class Probe {
     if (current()->first_ == nullptr) current()->first_ = connection;
     sqlite3_trace_v2(connection, SQLITE_TRACE_STMT | SQLITE_TRACE_ROW, &Probe::traced,
                      current());
+    if (current()->most_pages_ > 0) {
+      const std::string limit =
+          "PRAGMA max_page_count = " + std::to_string(current()->most_pages_);
+      sqlite3_exec(connection, limit.c_str(), nullptr, nullptr, nullptr);
+    }
     return SQLITE_OK;
   }
 
@@ -85,6 +93,7 @@ class Probe {
   }
 
   sqlite3* first_ = nullptr;
+  int most_pages_ = 0;  // 0: as many as there is room for
   std::set<std::string> statements_;
   std::size_t rows_ = 0;
 };
