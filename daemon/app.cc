@@ -321,6 +321,11 @@ void App::obey(const ActionRow& action) {
   const Instant since = std::min(action.at, *now_);
   if (action.verb == "done") return mark_done(action);
   if (action.verb == "mute") return mute(action);
+  if (action.verb == "import") {
+    // Else it has only begun, and its end asks for it.
+    if (action.detail.empty()) start_over_ = true;
+    return;
+  }
   if (action.verb == "cover") {
     set_cover(action.place, action.layers, since);
   } else if (action.verb == "uncover") {

@@ -85,6 +85,9 @@ class App {
   std::uint64_t committed_sequence() const { return committed_sequence_; }
   // The last of the gardener's actions taken.
   std::int64_t last_action() const { return last_action_; }
+  // True once the store holds what did not come through here, an import: all is then
+  // committed, and an App made anew from the store is to take over.
+  bool wants_to_start_over() const { return start_over_ && !changed_; }
 
   // What is to be delivered now. To be called right after a successful commit().
   std::vector<Parcel> take_due_deliveries();
@@ -151,6 +154,7 @@ class App {
   std::vector<bool> states_changed_;  // by place: the engine's state is to be saved
   bool changed_ = false;
   bool urgent_ = false;
+  bool start_over_ = false;
 
   // The night of the last look, and until when it stays that: most looks want the same.
   struct CachedNight {

@@ -103,6 +103,7 @@ void Loop::run_until_stopped() {
     }
     if (Steady::now() - last_tick_ >= kTickEvery) tick();
     commit_if_due(false);
+    if (parts_.app.wants_to_start_over()) start_over_ = true;
     progress_.fetch_add(1, std::memory_order_relaxed);
   }
 }

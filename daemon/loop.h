@@ -47,6 +47,9 @@ class Loop {
   // Grows as long as the loop makes progress; read by the watchdog from another thread.
   std::uint64_t progress() const { return progress_.load(std::memory_order_relaxed); }
 
+  // App::wants_to_start_over(), for the thread that can make it so.
+  bool wants_to_start_over() const { return start_over_.load(std::memory_order_relaxed); }
+
  private:
   void wait_for_clock();
   void put_aside(Message message);
@@ -77,6 +80,7 @@ class Loop {
   bool spool_is_ill_ = false;
   bool stopping_ = false;
   std::atomic<std::uint64_t> progress_{0};
+  std::atomic<bool> start_over_{false};
 };
 
 }  // namespace rimeward

@@ -185,6 +185,10 @@ bool Service::failed() const {
   return parts_->failed;
 }
 
+bool Service::wants_to_start_over() const {
+  return parts_->loop.wants_to_start_over();
+}
+
 bool Service::makes_progress() {
   const std::uint64_t progress = parts_->loop.progress();
   return std::exchange(seen_progress_, progress) != progress;

@@ -29,6 +29,9 @@ class Service {
 
   // True when the loop ended by itself, after its reason was logged.
   bool failed() const;
+  // True once the store holds what did not come through this Service: it is to be
+  // stopped, and another one started.
+  bool wants_to_start_over() const;
   // True when the loop has moved since the last call.
   bool makes_progress();
 

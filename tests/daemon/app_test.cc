@@ -246,6 +246,26 @@ TEST_CASE("done on a cover notice puts on what it asks for, and uncover takes it
   CHECK(store.covers()[0].layers == 0);
 }
 
+TEST_CASE("what was imported asks for an App made anew, once it is committed") {
+  const Garden garden = hochfeld();
+  Store store = Store::in_memory();
+  App app(garden, kZone, store, {});
+  const Instant now = at("2026-04-12T16:00:00Z");
+  app.turn(Tick{}, now);
+  app.commit();
+  CHECK_FALSE(app.wants_to_start_over());
+  ActionRow imported{.at = now, .verb = "import"};
+  imported.id = store.add_action(imported);
+  app.turn(imported, now);
+  CHECK_FALSE(app.wants_to_start_over());
+  CHECK(app.wants_commit());
+  app.commit();
+  CHECK(app.wants_to_start_over());
+  const App next(garden, kZone, store, {});
+  CHECK_FALSE(next.wants_to_start_over());
+  CHECK(next.last_action() == imported.id);
+}
+
 TEST_CASE("the first sensor of the file that reports air speaks for its place") {
   Garden garden = hochfeld();
   Sensor spare = sensor_of("north-frame");
