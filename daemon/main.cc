@@ -4,31 +4,26 @@
 // all decisions, the courier does what can hang, and Paho has its own. They are started
 // in the order in which `Service` lists its parts, and stopped in the reverse.
 
+#include <chrono>
+#include <cstdio>
 #include <cstdlib>
 #include <string>
 #include <vector>
 
-#include <CLI/CLI.hpp>
-#include <fmt/format.h>
+#include <unistd.h>
 
 #include "daemon/base/zone.h"
 #include "daemon/check.h"
 #include "daemon/console.h"
 #include "daemon/crops.h"
+#include "daemon/flags.h"
+#include "daemon/listening.h"
 #include "daemon/service.h"
 #include "daemon/settings.h"
 #include "daemon/signals.h"
 
 namespace rimeward {
 namespace {
-
-struct Flags {
-  std::string config = "/etc/rimeward/garden.toml";
-  std::string store;
-  std::string clock = "system";
-  bool check = false;
-  bool routes = false;
-};
 
 ClockSource clock_source(const Flags& flags) {
   return flags.clock == "readings" ? ClockSource::kReadings : ClockSource::kSystem;
@@ -61,6 +56,14 @@ bool checked(const Garden& garden, const Flags& flags) {
   return check(garden, zone, flags.routes, stdout);
 }
 
+bool listened(const Flags& flags) {
+  Signals signals;
+  return listen_in(
+      flags.broker, *flags.listen,
+      [&] { return signals.wait(std::chrono::milliseconds{0}) == Signals::Kind::kStop; },
+      STDOUT_FILENO);
+}
+
 // Good new settings are put into `garden`; bad ones change nothing.
 bool reload(const Flags& flags, Garden& garden, Supervisor& supervisor,
             const LogSink& log) {
@@ -78,7 +81,7 @@ bool reload(const Flags& flags, Garden& garden, Supervisor& supervisor,
 
 enum class End { kStopped, kFailed, kReloaded };
 
-// Watches over a running service until a signal ends it.
+// Watches over a running service until a signal, a failure or an import ends it.
 End watch(Service& service, const Flags& flags, Garden& garden, Signals& signals,
           const LogSink& log) {
   Supervisor supervisor;
@@ -93,6 +96,11 @@ End watch(Service& service, const Flags& flags, Garden& garden, Signals& signals
       return End::kReloaded;
     }
     if (service.failed()) return End::kFailed;
+    if (service.wants_to_start_over()) {
+      log(LogLevel::kInfo, "records were imported: starting over from the store");
+      supervisor.reloading();
+      return End::kReloaded;
+    }
     if (service.makes_progress()) supervisor.feed();
   }
 }
@@ -113,34 +121,18 @@ int run(const Flags& flags, Garden garden, const LogSink& log) {
 
 int main(int argc, char** argv) {
   using namespace rimeward;
-  Flags flags;
-  CLI::App arguments{"Listens to the garden's sensors and says in time what to do."};
-  arguments.set_version_flag("--version", RIMEWARD_VERSION);
-  arguments.add_option("--config", flags.config, "settings file")->capture_default_str();
-  arguments.add_option("--store", flags.store, "store file, instead of the settings'");
-  arguments
-      .add_option("--clock", flags.clock,
-                  "system: the board's, once something speaks for it; trusted: the "
-                  "board's from the start; readings: the newest believable time in the "
-                  "readings")
-      ->check(CLI::IsMember({"system", "trusted", "readings"}))
-      ->capture_default_str();
-  CLI::Option* const check_flag = arguments.add_flag(
-      "--check", flags.check, "try settings, store, broker and routes, then end");
-  arguments
-      .add_flag("--routes", flags.routes, "with --check: send a trial by each route too")
-      ->needs(check_flag);
-  try {
-    arguments.parse(argc, argv);
-  } catch (const CLI::ParseError& error) {
-    return arguments.exit(error) == 0 ? EXIT_SUCCESS : 2;
+  const auto flags = read_flags(argc, argv);
+  if (!flags) {
+    std::fputs(flags.error().text.c_str(), flags.error().status == 0 ? stdout : stderr);
+    return flags.error().status;
   }
   const LogSink log = console_log();
   try {
-    auto garden = read(flags, log);
+    if (flags->listen) return listened(*flags) ? EXIT_SUCCESS : EXIT_FAILURE;
+    auto garden = read(*flags, log);
     if (!garden) return EXIT_FAILURE;
-    if (flags.check) return checked(*garden, flags) ? EXIT_SUCCESS : EXIT_FAILURE;
-    return run(flags, *std::move(garden), log);
+    if (flags->check) return checked(*garden, *flags) ? EXIT_SUCCESS : EXIT_FAILURE;
+    return run(*flags, *std::move(garden), log);
   } catch (const std::exception& error) {
     log(LogLevel::kError, error.what());
     return EXIT_FAILURE;

@@ -8,18 +8,6 @@
 #include "sensors/escape.h"
 
 namespace rimeward {
-namespace {
-
-bool is_id(std::string_view text) {
-  const auto allowed = [](char letter) {
-    return (letter >= 'a' && letter <= 'z') || (letter >= '0' && letter <= '9') ||
-           letter == '-';
-  };
-  return !text.empty() && text.size() <= 64 && std::ranges::all_of(text, allowed) &&
-         text.front() != '-' && text.back() != '-';
-}
-
-}  // namespace
 
 std::string read_id(Keys& keys, const std::vector<std::string_view>& taken) {
   keys.require("id", "give it one, such as id = \"north-frame\"");

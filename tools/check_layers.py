@@ -24,8 +24,10 @@ for name, sees in [
     MAY_INCLUDE[name] = [name] + sees
 MAY_INCLUDE['daemon'] = ['daemon'] + list(MAY_INCLUDE)
 # The terminal opens the store and asks no broker; only the player publishes.
-MAY_INCLUDE['tools'] = ['tools', 'daemon', 'daemon/notice', 'daemon/store',
+MAY_INCLUDE['tools'] = ['tools', 'tools/draw', 'daemon', 'daemon/notice', 'daemon/store',
                         'daemon/climate', 'daemon/base', 'sensors']
+# The program that draws shares its pen with the one that carries letters.
+MAY_INCLUDE['tools/draw'] = ['tools/draw', 'tools', 'daemon/post', 'daemon/base', 'sensors']
 
 
 def layer(path):

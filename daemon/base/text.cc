@@ -143,6 +143,15 @@ std::string did_you_mean(std::string_view word,
   return meant ? fmt::format("; did you mean \"{}\"?", escaped(*meant)) : "";
 }
 
+bool is_id(std::string_view text) {
+  const auto allowed = [](char letter) {
+    return (letter >= 'a' && letter <= 'z') || (letter >= '0' && letter <= '9') ||
+           letter == '-';
+  };
+  return !text.empty() && text.size() <= 64 && std::ranges::all_of(text, allowed) &&
+         text.front() != '-' && text.back() != '-';
+}
+
 Result<std::chrono::milliseconds> duration_from_text(std::string_view text) {
   const auto refused = [&] {
     return refuse(

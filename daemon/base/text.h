@@ -24,6 +24,10 @@ std::optional<std::string_view> nearest(std::string_view word,
 std::string did_you_mean(std::string_view word,
                          std::span<const std::string_view> candidates);
 
+// Whether it may be the id of a place or a sensor: lower-case letters, digits and hyphens
+// between them, at most 64.
+bool is_id(std::string_view text);
+
 // Reads a whole number and its unit, such as "500 ms", "10 s", "30 min", "2 h", "1 day".
 Result<std::chrono::milliseconds> duration_from_text(std::string_view text);
 

@@ -1,4 +1,4 @@
-// The picture of a week's highs and lows. The only home of Cairo; no state, no clock.
+// The picture of a week's highs and lows. No state, no clock.
 
 #pragma once
 

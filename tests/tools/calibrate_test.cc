@@ -45,7 +45,9 @@ class Bench {
           told += question;
           return answer_;
         },
-        .wait = [this](std::chrono::seconds span) { return wait(span); }};
+        .wait = [this](std::chrono::seconds span) { return wait(span); },
+        .write = {},
+        .progress = {}};
     return run_with(&conversation);
   }
   // With nobody to wait with.

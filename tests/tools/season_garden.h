@@ -6,6 +6,7 @@
 #include <functional>
 #include <string>
 #include <string_view>
+#include <utility>
 #include <vector>
 
 #include "daemon/base/crop.h"
@@ -70,6 +71,14 @@ class SeasonGarden {
          at += std::chrono::hours{1}) {
       changes.readings.push_back({at, series, to_milli(value(at))});
     }
+    store_.commit(changes);
+  }
+
+  // As from a gardener's notebook.
+  void note(NotedDayRow row) {
+    Changes changes;
+    changes.now = now_;
+    changes.noted_days.push_back(std::move(row));
     store_.commit(changes);
   }
 

@@ -58,6 +58,8 @@ class Yard {
     rimeward::tell(changes_, 2, weather);
   }
 
+  void note(NotedDayRow row) { changes_.noted_days.push_back(std::move(row)); }
+
   SeasonAnswer answer(std::optional<std::chrono::year> only = {}) {
     return answer_season(context(), {&garden_.places.front()}, only);
   }
@@ -65,12 +67,19 @@ class Yard {
     around_.screen.width = width;
     return find_verb("season")->details.answer(context(), {}).text;
   }
+  Reply asked(const std::string& when, Format format = Format::kText) {
+    around_.format = format;
+    Arguments arguments;
+    arguments.set("WHEN", when);
+    return find_verb("season")->details.answer(context(), arguments);
+  }
 
  private:
   Context context() {
     store_.commit(changes_);
     changes_.readings.clear();
     changes_.series.clear();
+    changes_.noted_days.clear();
     return {.around = around_,
             .garden = garden_,
             .zone = zone_,
@@ -335,6 +344,71 @@ TEST_CASE("ten springs tell after which date one in ten had a frost") {
   CHECK(risk->springs == 20);
   answer.rows.resize(9);
   CHECK_FALSE(frost_risk(answer, place, 2026y));
+}
+
+TEST_CASE("noted frosts count where no thermometer has the whole night") {
+  Yard yard(at("2026-04-20T12:00:00Z"));
+  yard.tell(spring());
+  const PlaceSeason before = only_season(yard);
+  // Before the readings, and beside a night that was read whole.
+  yard.note({.date = 2026y / 2 / 10, .place = "yard", .low = -7'000, .high = 3'000});
+  yard.note({.date = 2026y / 4 / 15, .place = "yard", .low = -3'000, .high = 30'000});
+  const PlaceSeason row = only_season(yard);
+  CHECK(row.sums.frost_nights == before.sums.frost_nights + 1);
+  CHECK(row.coldest == DatedAir{Celsius{-7}, 2026y / 2 / 10});
+  CHECK(row.warmest == before.warmest);
+  CHECK(row.last_of_spring == before.last_of_spring);
+  CHECK(row.nights_missing == before.nights_missing - 1);
+  CHECK(row.hours_missing == before.hours_missing);
+}
+
+TEST_CASE("a year known by notes alone has frosts and extremes, but no sums over hours") {
+  Yard yard(at("2026-04-20T12:00:00Z"));
+  yard.note({.date = 2024y / 5 / 4, .place = "yard", .low = -1'500, .high = {}});
+  yard.note({.date = 2024y / 8 / 1, .place = "yard", .low = {}, .high = 33'000});
+  const SeasonAnswer answer = yard.answer();
+  REQUIRE(answer.rows.size() == 1);
+  const PlaceSeason& row = answer.rows.front();
+  CHECK(row.year == 2024y);
+  CHECK_FALSE(row.has_hours);
+  CHECK(row.sums.frost_nights == 1);
+  CHECK(row.last_of_spring->night == sys_days{2024y / 5 / 4});
+  CHECK(row.warmest == DatedAir{Celsius{33}, 2024y / 8 / 1});
+  CHECK_FALSE(row.chill);
+  const std::string text = yard.shown();
+  CAPTURE(text);
+  CHECK(text.find("hours of frost                     -\n") != std::string::npos);
+  CHECK(text.find("degree days above 5 °C             -\n") != std::string::npos);
+  CHECK(yard.asked("2024", Format::kJson).text.find("\"frost_hours\": null") !=
+        std::string::npos);
+  CHECK(yard.asked("2024", Format::kCsv).text.find(",2024-08-01,33.000,,,,,,0,") !=
+        std::string::npos);
+}
+
+TEST_CASE("a season is asked for by its year or by how long ago it was") {
+  Yard yard(at("2026-04-20T12:00:00Z"));
+  yard.tell(spring());
+  yard.note({.date = 2025y / 5 / 4, .place = "yard", .low = -1'500, .high = {}});
+  for (const char* const when : {"2025", "last year", "Last Season"}) {
+    CAPTURE(when);
+    const std::string text = yard.asked(when).text;
+    CHECK(text.find(" 2025\n") != std::string::npos);
+    CHECK(text.find("2026 so far") == std::string::npos);
+  }
+  CHECK(yard.asked("this year").text.find("2026 so far") != std::string::npos);
+  CHECK(yard.asked("lats year").trouble ==
+        "season: expected a year such as 2025, \"this year\" or \"last year\", got "
+        "\"lats year\"; did you mean \"last year\"?");
+  CHECK(yard.asked("25").status == 2);
+  CHECK(yard.asked("2025/26").status == 2);
+}
+
+TEST_CASE("in the south a season is asked for by the name that it is shown under") {
+  Yard yard(at("2026-04-20T12:00:00Z"));
+  yard.garden().position.latitude = -41;
+  yard.tell(spring());
+  CHECK(yard.asked("2025/26").text.find("2025/26 so far") != std::string::npos);
+  CHECK(yard.asked("this year").text.find("2025/26 so far") != std::string::npos);
 }
 
 }  // namespace rimeward

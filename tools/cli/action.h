@@ -19,7 +19,7 @@ Reply write_down(const Context& context, ActionRow action, std::string text);
 // The parameters of a verb that says only what was done to a place, just now.
 inline constexpr std::string_view kPlaceDoneTo = "PLACE";
 inline constexpr Parameter kOnlyPlace[]{
-    {kPlaceDoneTo, "", "the place, by its id or name", true}};
+    {kPlaceDoneTo, "", "the place, by its id or name", true, Offers::kPlaces}};
 
 // All that such a verb does: `is_now` is what the place then is, such as "uncovered".
 Reply write_down_of_place(const Context& context, const Arguments& arguments,

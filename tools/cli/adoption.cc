@@ -26,24 +26,6 @@ bool is_id_letter(char letter) {
   return (letter >= 'a' && letter <= 'z') || (letter >= '0' && letter <= '9');
 }
 
-// As an id is spelled: "North Frame" and "north_frame" become "north-frame".
-std::string id_from(std::string_view text) {
-  const Screen ascii{.width = 80, .colour = false, .utf8 = false};
-  std::string id;
-  for (char letter : printable(text, ascii)) {
-    if (letter >= 'A' && letter <= 'Z') letter = static_cast<char>(letter - 'A' + 'a');
-    if (is_id_letter(letter)) {
-      id += letter;
-    } else if (!id.empty() && id.back() != '-') {
-      id += '-';
-    }
-    if (id.size() == kLongestId) break;
-  }
-  while (id.ends_with('-'))
-    id.pop_back();
-  return id;
-}
-
 std::vector<std::string> levels_of(std::string_view topic) {
   std::vector<std::string> levels;
   while (true) {
@@ -302,6 +284,23 @@ std::string settings_lines(const Candidate& candidate, const Screen& screen) {
                          ? "# Its topic does not name a place: check where it hangs.\n"
                          : "",
                      candidate.place->id, *topic, lines_of_ways(candidate, screen));
+}
+
+std::string id_from(std::string_view text) {
+  const Screen ascii{.width = 80, .colour = false, .utf8 = false};
+  std::string id;
+  for (char letter : printable(text, ascii)) {
+    if (letter >= 'A' && letter <= 'Z') letter = static_cast<char>(letter - 'A' + 'a');
+    if (is_id_letter(letter)) {
+      id += letter;
+    } else if (!id.empty() && id.back() != '-') {
+      id += '-';
+    }
+    if (id.size() == kLongestId) break;
+  }
+  while (id.ends_with('-'))
+    id.pop_back();
+  return id;
 }
 
 bool has_control_characters(std::string_view text) {

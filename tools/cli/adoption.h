@@ -61,6 +61,10 @@ std::vector<Candidate> candidates(const Garden& garden, std::span<const HeardRow
 // only a screen without UTF-8 makes a difference, and none in what they mean.
 std::string settings_lines(const Candidate& candidate, const Screen& screen);
 
+// As an id is spelled: "North Frame" and "north_frame" become "north-frame". Empty where
+// no letter or digit can be told.
+std::string id_from(std::string_view text);
+
 // Which no text of the settings may have.
 bool has_control_characters(std::string_view text);
 

@@ -21,37 +21,19 @@ constexpr std::string_view kStore = "--store";
 constexpr std::string_view kJson = "--json";
 constexpr std::string_view kCsv = "--csv";
 
+constexpr std::string_view kHelp = "--help";
+constexpr std::string_view kVersion = "--version";
+
 constexpr Parameter kEverywhere[]{
-    {kConfig, "FILE", "the garden's settings (default /etc/rimeward/garden.toml)"},
-    {kStore, "FILE", "the store (default: [store] file of the settings)"},
+    {kConfig, "FILE", "the garden's settings (default /etc/rimeward/garden.toml)", false,
+     Offers::kFiles},
+    {kStore, "FILE", "the store (default: [store] file of the settings)", false,
+     Offers::kFiles},
     {kJson, "", "the answer as one JSON document"},
-    {"--help", "", "this text"},
+    {kHelp, "", "this text"},
 };
 constexpr Parameter kTabular{kCsv, "", "the answer as comma-separated values"};
-
-bool is_option(const Parameter& parameter) {
-  return parameter.name.starts_with('-');
-}
-
-std::vector<Parameter> parameters_of(const Verb* verb) {
-  std::vector<Parameter> result;
-  if (verb != nullptr) {
-    result.assign(verb->details.parameters.begin(), verb->details.parameters.end());
-    if (verb->details.tabular) result.push_back(kTabular);
-  }
-  result.insert(result.end(), std::begin(kEverywhere), std::end(kEverywhere));
-  return result;
-}
-
-std::string usage_of(const Verb& verb) {
-  std::string usage = fmt::format("rimeward {}", verb.name);
-  for (const Parameter& parameter : verb.details.parameters) {
-    std::string word(parameter.name);
-    if (!parameter.value.empty()) word += fmt::format(" {}", parameter.value);
-    usage += parameter.required ? " " + word : fmt::format(" [{}]", word);
-  }
-  return usage;
-}
+constexpr Parameter kOfProgram{kVersion, "", "the version of the program"};
 
 // Lines that begin with a space are examples and stand as they are.
 std::string teaching_text(std::string_view teaching, const Screen& screen) {
@@ -83,24 +65,12 @@ std::string help_for(const Verb* verb, const Screen& screen) {
   return text + "\n" + table.text(screen);
 }
 
-// The first word that is neither an option nor an option's value.
-const std::string* verb_word(std::span<const std::string> words) {
-  for (std::size_t i = 0; i < words.size(); ++i) {
-    if (words[i] == kConfig || words[i] == kStore) {
-      ++i;
-    } else if (!words[i].starts_with('-')) {
-      return &words[i];
-    }
-  }
-  return nullptr;
-}
-
 Reply no_such_verb(std::string_view word) {
   std::vector<std::string_view> names;
   for (const Verb& verb : all_verbs())
     names.push_back(verb.name);
-  return misused(fmt::format("no verb \"{}\"{}; verbs: {}", escaped(word),
-                             did_you_mean(word, names), fmt::join(names, ", ")));
+  return misused(fmt::format("no verb \"{}\"{}; `rimeward --help` lists all",
+                             escaped(word), did_you_mean(word, names)));
 }
 
 Reply not_expected(std::string_view word, const Verb* verb) {
@@ -118,10 +88,22 @@ Reply not_expected(std::string_view word, const Verb* verb) {
                              did_you_mean(name, names), help));
 }
 
+// The first option that no verb would know, whose value may be taken for a verb.
+const std::string* strange_option(std::span<const std::string> words) {
+  const std::vector<Parameter> known = parameters_of(nullptr);
+  const auto found = std::ranges::find_if(words, [&known](const std::string& word) {
+    const std::string_view name = std::string_view(word).substr(0, word.find('='));
+    return word.starts_with("--") &&
+           std::ranges::find(known, name, &Parameter::name) == known.end();
+  });
+  return found == words.end() ? nullptr : &*found;
+}
+
 // One parameter as CLI11 reads it: the word given for it.
 struct Slot {
   Parameter parameter;
   std::string value;
+  std::vector<std::string> rest;  // takes_rest: the words
   CLI::Option* option = nullptr;  // owned by its CLI::App
 };
 
@@ -129,6 +111,8 @@ void add_to(CLI::App& app, Slot& slot) {
   const std::string name(slot.parameter.name);
   if (is_option(slot.parameter) && slot.parameter.value.empty()) {
     slot.option = app.add_flag(name);
+  } else if (slot.parameter.takes_rest) {
+    slot.option = app.add_option(name, slot.rest);
   } else {
     slot.option = app.add_option(name, slot.value);
   }
@@ -148,6 +132,9 @@ Command command_of(const Verb* verb, std::vector<Slot>& slots) {
   command.verb = verb;
   for (Slot& slot : slots) {
     if (slot.option->count() == 0) continue;
+    if (slot.parameter.takes_rest) {
+      slot.value = fmt::format("{}", fmt::join(slot.rest, " "));
+    }
     const std::string_view name = slot.parameter.name;
     if (name == kConfig) {
       command.config_file = slot.value;
@@ -171,8 +158,9 @@ tl::expected<Command, Reply> parse_for(const Verb* verb,
   app.allow_extras();
   std::vector<Slot> slots;
   for (const Parameter& parameter : parameters_of(verb)) {
-    if (parameter.name != "--help")
-      slots.push_back({.parameter = parameter, .value = {}});
+    // These were answered before.
+    if (parameter.name != kHelp && parameter.name != kVersion)
+      slots.push_back({.parameter = parameter, .value = {}, .rest = {}});
   }
   for (Slot& slot : slots)
     add_to(app, slot);
@@ -193,23 +181,78 @@ tl::expected<Command, Reply> parse_for(const Verb* verb,
 
 }  // namespace
 
-std::string verb_list(const Screen& screen) {
-  Table table({{.heading = ""}, {.heading = "", .wraps = true}});
-  for (const Verb& verb : all_verbs()) {
-    table.add_row({{fmt::format("  {}", verb.name)}, {std::string(verb.help)}});
+bool is_option(const Parameter& parameter) {
+  return parameter.name.starts_with('-');
+}
+
+std::vector<Parameter> parameters_of(const Verb* verb) {
+  std::vector<Parameter> result;
+  if (verb != nullptr) {
+    result.assign(verb->details.parameters.begin(), verb->details.parameters.end());
+    if (verb->details.tabular) result.push_back(kTabular);
   }
-  return table.text(screen);
+  result.insert(result.end(), std::begin(kEverywhere), std::end(kEverywhere));
+  if (verb == nullptr) result.push_back(kOfProgram);
+  return result;
+}
+
+std::string usage_of(const Verb& verb) {
+  std::string usage = fmt::format("rimeward {}", verb.name);
+  for (const Parameter& parameter : verb.details.parameters) {
+    std::string word(parameter.name);
+    if (!parameter.value.empty()) word += fmt::format(" {}", parameter.value);
+    if (parameter.takes_rest) word += " ...";
+    usage += parameter.required ? " " + word : fmt::format(" [{}]", word);
+  }
+  return usage;
+}
+
+const std::string* verb_word(std::span<const std::string> words) {
+  for (std::size_t i = 0; i < words.size(); ++i) {
+    if (words[i] == kConfig || words[i] == kStore) {
+      ++i;
+    } else if (!words[i].starts_with('-')) {
+      return &words[i];
+    }
+  }
+  return nullptr;
+}
+
+std::string verb_list(const Screen& screen) {
+  std::size_t longest = 0;
+  for (const Verb& verb : all_verbs())
+    longest = std::max(longest, verb.name.size());
+  std::string text;
+  std::span<const Verb> verbs = all_verbs();
+  while (!verbs.empty()) {
+    const std::string_view group = verbs.front().group;
+    Table table({{.heading = ""}, {.heading = "", .wraps = true}});
+    for (; !verbs.empty() && verbs.front().group == group; verbs = verbs.subspan(1)) {
+      const Verb& verb = verbs.front();
+      table.add_row(
+          {{fmt::format("  {:<{}}", verb.name, longest)}, {std::string(verb.help)}});
+    }
+    text +=
+        fmt::format("{}\n{}", styled(printable(group, screen), Style::kHeading, screen),
+                    table.text(screen));
+  }
+  return text;
 }
 
 tl::expected<Command, Reply> parse_command(std::span<const std::string> words,
                                            const Screen& screen) {
-  if (std::ranges::find(words, "--version") != words.end()) {
+  if (std::ranges::find(words, kVersion) != words.end()) {
     return tl::unexpected(said("rimeward " RIMEWARD_VERSION "\n"));
   }
   const std::string* const word = verb_word(words);
   const Verb* const verb = word != nullptr ? find_verb(*word) : nullptr;
-  if (word != nullptr && verb == nullptr) return tl::unexpected(no_such_verb(*word));
-  const auto asks_help = [](const std::string& w) { return w == "--help" || w == "-h"; };
+  if (word != nullptr && verb == nullptr) {
+    const std::string* const option =
+        strange_option(words.first(static_cast<std::size_t>(word - words.data())));
+    return tl::unexpected(option != nullptr ? not_expected(*option, nullptr)
+                                            : no_such_verb(*word));
+  }
+  const auto asks_help = [](const std::string& w) { return w == kHelp || w == "-h"; };
   if (std::ranges::any_of(words, asks_help)) {
     return tl::unexpected(said(help_for(verb, screen)));
   }

@@ -5,6 +5,7 @@
 #include <optional>
 #include <span>
 #include <string>
+#include <vector>
 
 #include <tl/expected.hpp>
 
@@ -25,7 +26,21 @@ struct Command {
 tl::expected<Command, Reply> parse_command(std::span<const std::string> words,
                                            const Screen& screen);
 
-// Every verb with its one line, two spaces before it.
+// Every verb with its one line, two spaces before it, below what its group is for.
 std::string verb_list(const Screen& screen);
+
+// An option, which begins with a hyphen, and not an argument told by where it stands.
+bool is_option(const Parameter& parameter);
+
+// All that can be given with a verb: its own parameters, then those of every verb. Of the
+// program alone where it is null.
+std::vector<Parameter> parameters_of(const Verb* verb);
+
+// "rimeward cover PLACE [LAYERS]".
+std::string usage_of(const Verb& verb);
+
+// The word that names the verb: the first that is neither an option nor the value of one
+// that every verb takes. Null: there is none. Good as long as `words`.
+const std::string* verb_word(std::span<const std::string> words);
 
 }  // namespace rimeward

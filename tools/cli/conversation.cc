@@ -10,8 +10,11 @@
 #include <system_error>
 
 #include <poll.h>
+#include <sys/ioctl.h>
 #include <sys/signalfd.h>
 #include <unistd.h>
+
+#include "tools/cli/progress.h"
 
 namespace rimeward {
 namespace {
@@ -64,13 +67,15 @@ class Interruption {
   int file_ = -1;
 };
 
-// Until the end of the line, or of the input. Nothing when interrupted.
+// Until the end of the line, or of the input. Nothing when interrupted, and where the
+// input has ended: that is no empty answer.
 std::optional<std::string> typed_line(Interruption& interruption) {
   std::string line;
   while (interruption.wait(STDIN_FILENO, steady_clock::time_point::max())) {
     char letter = 0;
     const auto got = read(STDIN_FILENO, &letter, 1);
-    if (got <= 0 || letter == '\n') return line;
+    if (got > 0 && letter == '\n') return line;
+    if (got <= 0) return line.empty() ? std::nullopt : std::optional(line);
     line += letter;
   }
   return std::nullopt;
@@ -81,9 +86,69 @@ void show(std::FILE* stream, std::string_view text) {
   std::fflush(stream);
 }
 
+// The line of progress. Blanks and carriage returns alone take it away again: no control
+// sequence that some terminal may not know.
+class ProgressLine {
+ public:
+  explicit ProgressLine(Screen screen) : screen_(screen) {
+    winsize size{};
+    if (ioctl(STDERR_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col > 0) {
+      screen_.width = std::min<std::size_t>(screen_.width, size.ws_col);
+    }
+  }
+  ~ProgressLine() { erase(); }
+  ProgressLine(const ProgressLine&) = delete;
+  ProgressLine& operator=(const ProgressLine&) = delete;
+
+  void draw(const Progress& progress) {
+    if (!on_terminal_) return;
+    const auto now = steady_clock::now();
+    if (progress.doing != doing_) {
+      doing_ = progress.doing;
+      since_ = now;
+      next_ = now + kFirstAfter;
+    }
+    if (now < next_) return;
+    next_ = now + kDrawEvery;
+    const auto elapsed =
+        std::chrono::duration_cast<std::chrono::milliseconds>(now - since_);
+    const std::string line = progress_line(progress, elapsed, screen_);
+    const std::size_t columns = display_width(line);
+    const std::size_t rest = drawn_ > columns ? drawn_ - columns : 0;
+    show(stderr, "\r" + line + std::string(rest, ' '));
+    drawn_ = columns + rest;
+  }
+
+  void erase() {
+    if (drawn_ == 0) return;
+    show(stderr, "\r" + std::string(drawn_, ' ') + "\r");
+    drawn_ = 0;
+  }
+
+ private:
+  static constexpr std::chrono::milliseconds kFirstAfter{200};  // what is quick has none
+  static constexpr std::chrono::milliseconds kDrawEvery{100};
+
+  Screen screen_;
+  bool on_terminal_ = isatty(STDERR_FILENO) == 1;
+  std::string doing_;
+  steady_clock::time_point since_;
+  steady_clock::time_point next_;
+  std::size_t drawn_ = 0;  // columns
+};
+
+void write_out(std::string_view piece) {
+  errno = 0;
+  if (std::fwrite(piece.data(), 1, piece.size(), stdout) == piece.size()) return;
+  throw std::system_error(errno, std::generic_category(), "the answer was not written");
+}
+
 }  // namespace
 
-Conversation conversation_of_process(Format format) {
+Conversation conversation_of_process(Format format, const Screen& screen) {
+  const auto progress_shown = std::make_shared<ProgressLine>(screen);
+  const bool stdout_is_seen = isatty(STDOUT_FILENO) == 1;
+  const auto written = std::make_shared<bool>(false);
   std::FILE* const stream = format == Format::kText ? stdout : stderr;
   const bool person = isatty(STDIN_FILENO) == 1 && isatty(fileno(stream)) == 1;
   // Made when first needed: until then an interrupt ends the program.
@@ -97,9 +162,14 @@ Conversation conversation_of_process(Format format) {
     return **interruption;
   };
   return {
-      .tell = [stream](std::string_view lines) { show(stream, lines); },
+      .tell =
+          [=](std::string_view lines) {
+            progress_shown->erase();
+            show(stream, lines);
+          },
       .ask = [=](std::string_view question) -> std::optional<std::string> {
         if (!person) return std::nullopt;
+        progress_shown->erase();
         show(stream, question);
         auto line = typed_line(signals());
         if (!line) end_line();
@@ -111,7 +181,18 @@ Conversation conversation_of_process(Format format) {
           return std::nullopt;
         }
         return std::chrono::floor<std::chrono::seconds>(std::chrono::system_clock::now());
-      }};
+      },
+      .write =
+          [=](std::string_view piece) {
+            if (stdout_is_seen) progress_shown->erase();
+            *written = true;
+            write_out(piece);
+          },
+      // Where the answer itself runs over the screen it shows how far it is.
+      .progress =
+          [=](const Progress& progress) {
+            if (!stdout_is_seen || !*written) progress_shown->draw(progress);
+          }};
 }
 
 }  // namespace rimeward

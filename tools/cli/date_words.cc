@@ -25,12 +25,38 @@ std::string day_and_month(year_month_day date) {
 
 Result<sys_days> day_from_words(std::string_view what, std::string_view text,
                                 sys_days today) {
-  if (text == "today") return today;
-  if (text == "yesterday") return today - days{1};
-  if (const auto date = date_from_text(text)) return *date;
-  return refuse(
-      fmt::format("{}: expected today, yesterday or a date such as {}, got \"{}\"", what,
-                  date_text(today), escaped(text)));
+  if (const auto day = day_named(text, today)) return *day;
+  if (const auto unclear = unclear_date(text, today)) {
+    return refuse(fmt::format("{}: {}", what, *unclear));
+  }
+  return refuse(fmt::format(
+      "{}: expected a day such as today, yesterday, monday, \"12 Apr\" or {}, got "
+      "\"{}\"{}",
+      what, date_text(today), escaped(text), did_you_mean_date(text)));
+}
+
+Result<Dates> days_from_words(std::string_view what, std::string_view text,
+                              sys_days today) {
+  auto dates = days_named(text, today);
+  if (!dates) {
+    if (const auto unclear = unclear_date(text, today)) {
+      return refuse(fmt::format("{}: {}", what, *unclear));
+    }
+    return refuse(fmt::format(
+        "{}: expected days such as yesterday, \"last week\", \"last 10 days\", April, "
+        "2026, \"12 Apr to 18 Apr\" or \"since 1 Apr\", got \"{}\"{}",
+        what, escaped(text), did_you_mean_date(text)));
+  }
+  if (dates->from > today) {
+    return refuse(fmt::format("{}: \"{}\" is still to come; today is {}", what,
+                              escaped(text), date_text(today)));
+  }
+  if (dates->from > dates->to) {
+    return refuse(fmt::format("{}: {} is after {}", what, date_text(dates->from),
+                              date_text(dates->to)));
+  }
+  dates->to = std::min(dates->to, today);
+  return *dates;
 }
 
 Result<sys_days> past_day_from_words(std::string_view what, std::string_view text,

@@ -9,14 +9,22 @@
 
 #include "daemon/climate/planning.h"
 #include "sensors/result.h"
+#include "tools/cli/calendar_words.h"
 
 namespace rimeward {
 
-// "today", "yesterday" or "2026-04-12". The error begins with `what`, the option's name.
+// A day as day_named() knows it: "today", "monday", "12 Apr", "12.4.", "2026-04-12". The
+// error begins with `what`, the option's name, and says what would be understood.
 Result<std::chrono::sys_days> day_from_words(std::string_view what, std::string_view text,
                                              std::chrono::sys_days today);
 
-// The same, but refuses what is still to come or more than `most` ago.
+// Days as days_named() knows them: "last week", "April", "12 Apr to 18 Apr". Ends today
+// at the latest; refuses what is still to come.
+Result<Dates> days_from_words(std::string_view what, std::string_view text,
+                              std::chrono::sys_days today);
+
+// The same as day_from_words(), but refuses what is still to come or more than `most`
+// ago.
 Result<std::chrono::sys_days> past_day_from_words(std::string_view what,
                                                   std::string_view text,
                                                   std::chrono::sys_days today,

@@ -7,6 +7,7 @@
 #include <cstdlib>
 #include <exception>
 #include <filesystem>
+#include <span>
 #include <string>
 #include <string_view>
 #include <utility>
@@ -18,6 +19,7 @@
 #include "daemon/settings.h"
 #include "daemon/store/marks.h"
 #include "tools/cli/command_line.h"
+#include "tools/cli/completion_run.h"
 #include "tools/cli/conversation.h"
 #include "tools/cli/keep_above_marks.h"
 #include "tools/cli/summary.h"
@@ -81,7 +83,7 @@ Reply run_summary(const Surroundings& around, const Command& command) {
     reply = could_not(error.what());
   }
   if (reply.status != 0 && around.format == Format::kText) {
-    reply.text = verb_list(around.screen);
+    reply.text = summary_without_garden(around);
   }
   return reply;
 }
@@ -89,6 +91,9 @@ Reply run_summary(const Surroundings& around, const Command& command) {
 Reply run(const std::vector<std::string>& words) {
   Surroundings around;
   around.screen = screen_of_process();
+  if (!words.empty() && words.front() == kCompleteOption) {
+    return said(complete_line(std::span(words).subspan(1), around.screen));
+  }
   around.system_now =
       std::chrono::floor<std::chrono::seconds>(std::chrono::system_clock::now());
   auto command = parse_command(words, around.screen);
@@ -96,7 +101,7 @@ Reply run(const std::vector<std::string>& words) {
   around.config_file = command->config_file.value_or(around.config_file);
   around.store_file = command->store_file;
   around.format = command->format;
-  const Conversation conversation = conversation_of_process(around.format);
+  const Conversation conversation = conversation_of_process(around.format, around.screen);
   around.conversation = &conversation;
   if (command->verb == nullptr) return run_summary(around, *command);
   const VerbDetails& details = command->verb->details;

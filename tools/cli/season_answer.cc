@@ -9,6 +9,7 @@
 #include "daemon/climate/coverage.h"
 #include "daemon/climate/degree_days.h"
 #include "daemon/climate/hour_book.h"
+#include "daemon/store/highs_and_lows.h"
 #include "daemon/store/place_hours.h"
 
 namespace rimeward {
@@ -47,14 +48,13 @@ Voices voices_of(const Context& context, const std::vector<const Place*>& places
   return voices;
 }
 
-// Of each place asked for.
-std::vector<DaysByDate> days_of(const Context& context, const DayGrid& grid,
-                                const std::vector<const Place*>& places,
-                                const Season& season) {
-  std::vector<DaysByDate> all =
-      all_place_days(context.store, context.garden, season.begins - days{1},
-                     season.ends - days{1}, grid);
-  std::vector<DaysByDate> result;
+// Of each place asked for: the lows of the season's nights, the highs of its days.
+std::vector<HighsAndLows> days_of(const Context& context, const DayGrid& grid,
+                                  const std::vector<const Place*>& places,
+                                  const Season& season) {
+  std::vector<HighsAndLows> all = highs_and_lows(
+      context.store, context.garden, season.begins, season.ends - days{1}, grid);
+  std::vector<HighsAndLows> result;
   result.reserve(places.size());
   for (const Place* place : places) {
     result.push_back(
@@ -89,7 +89,7 @@ struct HourTotals {
 // What the store has of one place around one season.
 struct Held {
   const DayGrid& grid;
-  const DaysByDate& days;
+  const HighsAndLows& days;
   const HourBook& hours;
   Instant now;
 };
@@ -174,11 +174,14 @@ KnownNight night_of(const Held& held, const std::vector<Instant>& measured,
                     sys_days night) {
   KnownNight result{.night = night};
   const sys_days day = night - days{1};
-  if (const auto found = held.days.find(day); found != held.days.end()) {
-    result.low = found->second.low;
+  bool is_noted = false;
+  if (const auto found = held.days.find(night);
+      found != held.days.end() && found->second.low) {
+    result.low = to_milli(found->second.low->air.degrees);
+    is_noted = found->second.low->is_noted;
   }
   const bool had_frost = result.low && is_frost(*result.low);
-  if (!had_frost && held.grid.ends(day) <= held.now) {
+  if (!had_frost && !is_noted && held.grid.ends(day) <= held.now) {
     result.coverage =
         coverage_of(hours_held(measured, held.grid.begins(day), held.grid.ends(day)));
   }
@@ -236,12 +239,20 @@ void put_nights(const std::vector<KnownNight>& nights, const Span& span,
   row.first_of_autumn = frost_date(dates.first_of_autumn, nights, span.season);
 }
 
-void put_warmest(const DaysByDate& by_date, const Season& season, PlaceSeason& row) {
-  for (const auto& [date, extremes] : by_date) {
-    if (date < season.begins || date >= season.ends) continue;
-    const Celsius air{from_milli(extremes.high)};
-    if (!row.warmest || air > row.warmest->air) row.warmest = {air, date};
+void put_warmest(const HighsAndLows& by_date, PlaceSeason& row) {
+  for (const auto& [date, known] : by_date) {
+    if (!known.high) continue;
+    if (!row.warmest || known.high->air > row.warmest->air) {
+      row.warmest = {known.high->air, date};
+    }
   }
+}
+
+bool has_notes(const HighsAndLows& by_date) {
+  return std::ranges::any_of(by_date, [](const auto& date_and_known) {
+    const DayAndNight& known = date_and_known.second;
+    return (known.low && known.low->is_noted) || (known.high && known.high->is_noted);
+  });
 }
 
 std::optional<Chill> winter_chill(const Context& context, const Held& held,
@@ -256,12 +267,13 @@ std::optional<Chill> winter_chill(const Context& context, const Held& held,
   return Chill{.chill_hours = totals.chill_hours, .missing = totals.missing};
 }
 
-// Nothing where no hour of the season is known.
+// Nothing where no hour of the season is known, and nothing of it was noted.
 std::optional<PlaceSeason> season_row(const Context& context, const Span& span,
                                       const Held& held) {
   const HourTotals totals = totals_of(held, span.begins, span.until);
-  if (totals.known == 0) return std::nullopt;
+  if (totals.known == 0 && !has_notes(held.days)) return std::nullopt;
   PlaceSeason row{.year = span.year, .is_under_way = span.is_under_way};
+  row.has_hours = totals.known > 0;
   put(row.sums, totals);
   row.hours_missing = totals.missing;
   if (span.same_date) {
@@ -274,18 +286,18 @@ std::optional<PlaceSeason> season_row(const Context& context, const Span& span,
   }
   const sys_days today{context.zone.local_date(context.now)};
   put_nights(nights_of(held, span.season, today), span, row);
-  put_warmest(held.days, span.season, row);
+  put_warmest(held.days, row);
   return row;
 }
 
-// Rows of one season, by place; those without a known hour are left out.
+// Rows of one season, by place; those of which nothing is known are left out.
 std::vector<PlaceSeason> season_rows(const Context& context, const Voices& voices,
                                      const std::vector<const Place*>& places,
                                      const Span& span) {
   std::vector<PlaceSeason> rows;
   const DayGrid grid(context.zone, context.garden.day_starts);
   const auto by_date = days_of(context, grid, places, span.season);
-  if (std::ranges::all_of(by_date, &DaysByDate::empty)) return rows;
+  if (std::ranges::all_of(by_date, &HighsAndLows::empty)) return rows;
   // From before the winter that the season began in; an hour at either edge may be
   // bridged from beyond it.
   const Instant from =

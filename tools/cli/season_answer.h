@@ -1,5 +1,6 @@
 // What `rimeward season` answers: frosts, extremes, chill and warmth of each place,
-// season by season, put together from the stored days and hours. Pure but for the store.
+// season by season, put together from the stored days and hours and from what was noted
+// of days without (daemon/store/highs_and_lows.h). Pure but for the store.
 //
 // Nights are those of climatological days: a night's low is the lowest from [garden]
 // day_starts of the date before until that hour of its date, a day's high the highest
@@ -66,6 +67,9 @@ struct PlaceSeason {
   const Place* place = nullptr;  // as in the garden
   std::chrono::year year{};
   bool is_under_way = false;
+  // False: known by notes of its highs and lows alone. Then sums tell of frost nights
+  // only.
+  bool has_hours = true;
   SeasonSums sums{};
   std::optional<SeasonSums> by_today{};  // to the same date and hour; of past seasons
   std::optional<FrostDate> last_of_spring{};
@@ -85,7 +89,7 @@ struct SeasonAnswer {
   bool is_southern = false;
   std::chrono::sys_days today{};
   // By place in the order asked for, then the newest season first; only of seasons that
-  // have a reading.
+  // have a reading or a note.
   std::vector<PlaceSeason> rows{};
 };
 

@@ -56,15 +56,23 @@ std::string dated_text(const std::optional<DatedAir>& dated, TemperatureUnit uni
   return number(dated->air, unit) + ", " + short_date(dated->date);
 }
 
+using SumText = std::function<std::string(const SeasonSums& sums)>;
+
+// What is summed over hours: nothing to say where none is known.
+enum class SumOf { kNights, kHours };
+
 // A sum of the whole season, and under it that by the same date as today where there is
 // more than one season to compare.
 void add_sum(std::vector<Line>& lines, std::string label, const std::string& by_today,
-             const std::function<std::string(const SeasonSums& sums)>& value) {
-  lines.push_back(
-      {std::move(label), [value](const PlaceSeason& row) { return value(row.sums); }});
+             SumOf of, const SumText& text) {
+  const auto value = [of, text](const PlaceSeason& row, const SeasonSums& sums) {
+    return of == SumOf::kNights || row.has_hours ? text(sums) : std::string("-");
+  };
+  lines.push_back({std::move(label),
+                   [value](const PlaceSeason& row) { return value(row, row.sums); }});
   if (by_today.empty()) return;
   lines.push_back({"  " + by_today, [value](const PlaceSeason& row) {
-                     return value(row.by_today.value_or(row.sums));
+                     return value(row, row.by_today.value_or(row.sums));
                    }});
 }
 
@@ -74,14 +82,14 @@ void add_warmth(std::vector<Line>& lines, Celsius base, const std::string& by_to
   const double shown_base = is_celsius ? base.degrees : in_fahrenheit(base);
   add_sum(lines,
           fmt::format("degree days above {:.0f} {}", shown_base, degree_sign(unit)),
-          by_today, [unit, warmth](const SeasonSums& sums) {
+          by_today, SumOf::kHours, [unit, warmth](const SeasonSums& sums) {
             return fmt::format("{:.0f}", shown(sums.*warmth, unit));
           });
 }
 
 void add_frosts(std::vector<Line>& lines, const std::string& by_today,
                 TemperatureUnit unit) {
-  add_sum(lines, "frost nights", by_today,
+  add_sum(lines, "frost nights", by_today, SumOf::kNights,
           [](const SeasonSums& sums) { return count_text(sums.frost_nights); });
   lines.push_back({"last frost of spring", [](const PlaceSeason& row) {
                      return frost_text(row.last_of_spring, row.spring);
@@ -95,7 +103,7 @@ void add_frosts(std::vector<Line>& lines, const std::string& by_today,
   lines.push_back(
       {fmt::format("warmest day {}", degree_sign(unit)),
        [unit](const PlaceSeason& row) { return dated_text(row.warmest, unit); }});
-  add_sum(lines, "hours of frost", by_today,
+  add_sum(lines, "hours of frost", by_today, SumOf::kHours,
           [](const SeasonSums& sums) { return count_text(sums.frost_hours); });
 }
 

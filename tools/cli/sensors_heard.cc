@@ -8,9 +8,9 @@
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
-#include "daemon/notice/sensor_words.h"
 #include "sensors/escape.h"
 #include "tools/cli/adoption.h"
+#include "tools/cli/adoption_words.h"
 #include "tools/cli/json_text.h"
 #include "tools/cli/sensors_views.h"
 #include "tools/cli/words.h"
@@ -21,7 +21,6 @@ namespace {
 using Json = nlohmann::ordered_json;
 
 constexpr std::size_t kLongestTopic = 300;
-constexpr std::size_t kPayloadShown = 60;
 
 std::string times_text(const Context& context, const Candidate& candidate) {
   std::string text = fmt::format(
@@ -32,46 +31,12 @@ std::string times_text(const Context& context, const Candidate& candidate) {
   return text;
 }
 
-std::string samples_text(const Context& context, const Way& way) {
-  std::vector<std::string> texts;
-  for (const Sample& sample : way.samples) {
-    texts.push_back(
-        fmt::format("{} {}", words_for(sample.channel),
-                    value_text(sample.channel, sample.value, context.garden.units)));
-  }
-  if (texts.empty() && !way.numbers.empty()) {
-    return "numbers, but none under a key that is known";
-  }
-  if (texts.empty()) return "describes itself; no value heard yet";
-  return fmt::format("{}", fmt::join(texts, ", "));
-}
-
-std::string says_text(const Context& context, const Candidate& candidate) {
-  if (!candidate.trouble.empty()) {
-    std::string text = "cannot be adopted: " + candidate.trouble;
-    if (!candidate.payload.empty()) {
-      text +=
-          fmt::format("; it begins \"{}\"", escaped(candidate.payload, kPayloadShown));
-    }
-    return text;
-  }
-  std::vector<std::string> ways;
-  for (const Way& way : candidate.ways) {
-    const bool is_bare = candidate.channel_unknown && &way == &candidate.ways.front();
-    ways.push_back(fmt::format(
-        "{}: {}", way.format,
-        is_bare ? fmt::format("{:g}; of what is not said", way.samples.front().value)
-                : samples_text(context, way)));
-  }
-  return fmt::format("{}", fmt::join(ways, "; or "));
-}
-
 std::string section(const Context& context, const Candidate& candidate) {
   const Screen& screen = context.around.screen;
   std::string text = "\n";
   text += paragraphs(escaped(candidate.topic, kLongestTopic), 0, screen);
   text += paragraphs(times_text(context, candidate), 2, screen);
-  text += paragraphs(says_text(context, candidate), 2, screen);
+  text += paragraphs(says_text(candidate, context.garden.units), 2, screen);
   const std::string lines = settings_lines(candidate, screen);
   return lines.empty() ? text : text + "\n" + lines;
 }

@@ -144,4 +144,10 @@ std::string Table::text(const Screen& screen) const {
   return result;
 }
 
+std::size_t Table::least_width(const Screen& screen) const {
+  Grid grid = grid_of(columns_, rows_, screen);
+  fit(grid, 0);
+  return width_of(grid);
+}
+
 }  // namespace rimeward

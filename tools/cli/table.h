@@ -35,6 +35,9 @@ class Table {
   // becomes a paragraph that names its columns.
   std::string text(const Screen& screen) const;
 
+  // The narrowest screen on which text() is a table and no paragraphs.
+  std::size_t least_width(const Screen& screen) const;
+
  private:
   std::vector<Column> columns_;
   std::vector<std::vector<Cell>> rows_;

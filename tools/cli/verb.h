@@ -8,6 +8,7 @@
 #pragma once
 
 #include <chrono>
+#include <cstdint>
 #include <filesystem>
 #include <functional>
 #include <map>
@@ -26,6 +27,14 @@ namespace rimeward {
 
 enum class Format { kText, kJson, kCsv };
 
+// How far a verb that takes its time has come.
+struct Progress {
+  std::string_view doing;                // "reading april.csv"
+  std::uint64_t done = 0;                // bytes or rows, whichever `total` counts
+  std::optional<std::uint64_t> total{};  // absent: not known
+  std::uint64_t rows = 0;                // so far: the rate is told in these
+};
+
 // How a verb that takes its time speaks with the person in front of it.
 struct Conversation {
   // Shows lines at once, before the reply; each with its newline.
@@ -35,6 +44,11 @@ struct Conversation {
   std::function<std::optional<std::string>(std::string_view question)> ask;
   // Waits, and then says the system's time; nothing when interrupted.
   std::function<std::optional<Instant>(std::chrono::seconds span)> wait;
+  // Puts a piece of a long answer to stdout, before the reply. Throws std::system_error
+  // when it cannot be written.
+  std::function<void(std::string_view piece)> write;
+  // Shows how far it is, on stderr, where that is a terminal; may be called for each row.
+  std::function<void(const Progress& progress)> progress;
 };
 
 // What every verb is given.
@@ -60,13 +74,38 @@ struct Context {
   bool clock_from_readings = false;
 };
 
+// What a shell's completion offers for a parameter's value.
+enum class Offers {
+  kNothing,
+  kPlaces,
+  kSensors,
+  kBatches,  // those not finished
+  kCrops,
+  kCropsOrBatches,  // crops where the verb's step is "add", else batches
+  kNotices,         // the ids of the open ones
+  kKinds,           // of notices
+  kFiles,
+  kDays,   // today, yesterday, last week
+  kWords,  // those of Parameter::words
+};
+
 // One option or argument that a verb takes.
 struct Parameter {
   std::string_view name;   // "--days", or "PLACE" for one told by where it stands
   std::string_view value;  // "N": what follows an option; empty: a switch
   std::string_view help;
   bool required = false;
+  Offers offers = Offers::kNothing;
+  std::string_view words = {};  // kWords: with a space between two
+  // Of an argument that comes last: every word that is left, with a space between two.
+  bool takes_rest = false;
+  // Of a verb with steps, such as batch: the steps that it goes with, with a space
+  // between two; empty: all.
+  std::string_view goes_with = {};
 };
+
+// Whether it can be given with that step of its verb.
+bool goes_with(const Parameter& parameter, std::string_view step);
 
 // The words of a command line, by the names of the verb's parameters.
 class Arguments {
@@ -111,11 +150,12 @@ struct VerbDetails {
 
 struct Verb {
   std::string_view name;
-  std::string_view help;  // one line
+  std::string_view help;   // one line
+  std::string_view group;  // what the gardener does with it and its like: "Look:"
   VerbDetails details;
 };
 
-// In the order of verbs.def.
+// In the order of verbs.def, so that those of a group stand together.
 std::span<const Verb> all_verbs();
 const Verb* find_verb(std::string_view name);  // nullptr: none of that name
 

@@ -4,7 +4,6 @@
 #include <array>
 #include <charconv>
 #include <chrono>
-#include <initializer_list>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -285,41 +284,70 @@ Reply list(const Context& context, const Arguments& arguments) {
 struct Step {
   std::string_view name;
   Reply (*run)(const Context& context, const Arguments& arguments);
-  std::initializer_list<std::string_view> options;
 };
 
-constexpr std::initializer_list<std::string_view> kOfAdd{kPlace, kSown, kName, kCount,
-                                                         kNext};
-constexpr std::initializer_list<std::string_view> kOfList{kAll};
-constexpr std::initializer_list<std::string_view> kOfMove{kOn, kNext};
-constexpr std::initializer_list<std::string_view> kOfFinish{kOn};
-constexpr std::array kSteps{Step{"add", add, kOfAdd}, Step{"list", list, kOfList},
-                            Step{"move", move, kOfMove},
-                            Step{"finish", finish, kOfFinish}};
+constexpr std::array kSteps{Step{"add", add}, Step{"list", list}, Step{"move", move},
+                            Step{"finish", finish}};
 
 constexpr Parameter kParameters[]{
-    {kStep, "", "add, list, move or finish (default list)"},
-    {kWhich, "", "add: what was sown; move, finish: the batch, by its id"},
-    {kWhere, "", "move: the place it goes to"},
-    {kPlace, "PLACE", "add: where it stands"},
-    {kSown, "DATE", "add: when it was sown; today, yesterday or 2026-04-12 (today)"},
-    {kName, "NAME", "add: what to call it (default: as the crop)"},
-    {kCount, "N", "add: how many plants"},
-    {kNext, "PLACE", "add, move: where it is to go from there"},
-    {kOn, "DATE", "move, finish: when that was, as --sown (default now)"},
-    {kAll, "", "list: finished ones too"},
+    {.name = kStep,
+     .value = "",
+     .help = "add, list, move or finish (default list)",
+     .offers = Offers::kWords,
+     .words = "add list move finish"},
+    {.name = kWhich,
+     .value = "",
+     .help = "add: what was sown; move, finish: the batch, by its id",
+     .offers = Offers::kCropsOrBatches,
+     .goes_with = "add move finish"},
+    {.name = kWhere,
+     .value = "",
+     .help = "move: the place it goes to",
+     .offers = Offers::kPlaces,
+     .goes_with = "move"},
+    {.name = kPlace,
+     .value = "PLACE",
+     .help = "add: where it stands",
+     .offers = Offers::kPlaces,
+     .goes_with = "add"},
+    {.name = kSown,
+     .value = "DATE",
+     .help = "add: when it was sown; today, yesterday or 2026-04-12 (today)",
+     .offers = Offers::kDays,
+     .goes_with = "add"},
+    {.name = kName,
+     .value = "NAME",
+     .help = "add: what to call it (default: as the crop)",
+     .goes_with = "add"},
+    {.name = kCount, .value = "N", .help = "add: how many plants", .goes_with = "add"},
+    {.name = kNext,
+     .value = "PLACE",
+     .help = "add, move: where it is to go from there",
+     .offers = Offers::kPlaces,
+     .goes_with = "add move"},
+    {.name = kOn,
+     .value = "DATE",
+     .help = "move, finish: when that was, as --sown (default now)",
+     .offers = Offers::kDays,
+     .goes_with = "move finish"},
+    {.name = kAll, .value = "", .help = "list: finished ones too", .goes_with = "list"},
 };
 
 // Refuses an option that is another step's.
 std::optional<Reply> misplaced(const Step& step, const Arguments& arguments) {
+  std::vector<std::string_view> options;  // of this step
+  const Parameter* wrong = nullptr;
   for (const Parameter& parameter : kParameters) {
-    const bool is_option = parameter.name.starts_with("--");
-    if (!is_option || !arguments.given(parameter.name)) continue;
-    if (std::ranges::find(step.options, parameter.name) != step.options.end()) continue;
-    return misused(fmt::format("batch {} takes no {}; it takes {}", step.name,
-                               parameter.name, fmt::join(step.options, ", ")));
+    if (!parameter.name.starts_with("--")) continue;
+    if (goes_with(parameter, step.name)) {
+      options.push_back(parameter.name);
+    } else if (wrong == nullptr && arguments.given(parameter.name)) {
+      wrong = &parameter;
+    }
   }
-  return std::nullopt;
+  if (wrong == nullptr) return std::nullopt;
+  return misused(fmt::format("batch {} takes no {}; it takes {}", step.name, wrong->name,
+                             fmt::join(options, ", ")));
 }
 
 Reply run(const Context& context, const Arguments& arguments) {

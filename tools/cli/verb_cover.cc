@@ -49,8 +49,12 @@ Reply run(const Context& context, const Arguments& arguments) {
 }
 
 constexpr Parameter kParameters[]{
-    {kPlace, "", "the place, by its id or name", true},
-    {kLayers, "", "how many layers are on now, 0 to 9 (default 1)"},
+    {kPlace, "", "the place, by its id or name", true, Offers::kPlaces},
+    {.name = kLayers,
+     .value = "",
+     .help = "how many layers are on now, 0 to 9 (default 1)",
+     .offers = Offers::kWords,
+     .words = "1 2 3"},
 };
 
 }  // namespace

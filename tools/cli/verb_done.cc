@@ -54,8 +54,9 @@ Reply run(const Context& context, const Arguments& arguments) {
                   context.zone.time_text(context.now)));
 }
 
-constexpr Parameter kParameters[]{
-    {kId, "", "the notice's number, as `rimeward notices` shows it", true}};
+constexpr Parameter kParameters[]{{kId, "",
+                                   "the notice's number, as `rimeward notices` shows it",
+                                   true, Offers::kNotices}};
 
 }  // namespace
 

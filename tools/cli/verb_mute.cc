@@ -137,9 +137,14 @@ Reply run(const Context& context, const Arguments& arguments) {
 }
 
 constexpr Parameter kParameters[]{
-    {kKind, "", "the kind of notice: cover, danger, damp, silent and so on", true},
-    {kPlace, "PLACE", "only of this place, by its id or name"},
-    {kUntil, "T", "18:00, tomorrow, 2026-04-20, 2026-04-20T18:00; now: no longer", true},
+    {kKind, "", "the kind of notice: cover, danger, damp, silent and so on", true,
+     Offers::kKinds},
+    {.name = kPlace,
+     .value = "PLACE",
+     .help = "only of this place, by its id or name",
+     .offers = Offers::kPlaces},
+    {kUntil, "T", "18:00, tomorrow, 2026-04-20, 2026-04-20T18:00; now: no longer", true,
+     Offers::kWords, "tomorrow now"},
 };
 
 }  // namespace

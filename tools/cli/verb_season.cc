@@ -10,7 +10,9 @@
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
+#include "daemon/base/text.h"
 #include "sensors/escape.h"
+#include "tools/cli/calendar_words.h"
 #include "tools/cli/json_text.h"
 #include "tools/cli/places_asked.h"
 #include "tools/cli/season_answer.h"
@@ -24,20 +26,66 @@ namespace {
 using Json = nlohmann::ordered_json;
 using std::chrono::year;
 
-Result<std::optional<year>> read_year(const Arguments& arguments) {
-  const auto text = arguments.text("--year");
-  if (!text) return std::nullopt;
+constexpr std::string_view kWhen = "WHEN";
+constexpr std::string_view kYear = "--year";
+
+std::optional<year> year_from_text(std::string_view text) {
   int number = 0;
-  const auto read = std::from_chars(text->data(), text->data() + text->size(), number);
-  if (read.ec != std::errc{} || read.ptr != text->data() + text->size() ||
-      text->size() != 4 || number < 1970) {
-    return refuse(
-        fmt::format("--year: expected a year such as 2025, got \"{}\"", escaped(*text)));
+  const auto read = std::from_chars(text.data(), text.data() + text.size(), number);
+  if (read.ec != std::errc{} || read.ptr != text.data() + text.size() ||
+      text.size() != 4 || number < 1970) {
+    return std::nullopt;
   }
   return year{number};
 }
 
+// "2025", "last year", or a season's name as it is shown: in the south "2025/26".
+std::optional<year> season_from_words(std::string_view text, const Context& context) {
+  if (const auto alone = year_from_text(text)) return alone;
+  const bool southern = is_southern(context.garden.position.latitude);
+  const year current = season_year(context.zone.local_date(context.now), southern);
+  if (is_same_words(text, "this year") || is_same_words(text, "this season")) {
+    return current;
+  }
+  if (is_same_words(text, "last year") || is_same_words(text, "last season")) {
+    return current - std::chrono::years{1};
+  }
+  const auto begins = year_from_text(text.substr(0, 4));
+  return begins && season_name(*begins, southern) == text ? begins : std::nullopt;
+}
+
+Result<std::optional<year>> year_asked(const Context& context,
+                                       const Arguments& arguments) {
+  if (const auto text = arguments.text(kYear)) {
+    if (arguments.given(kWhen)) {
+      return refuse(fmt::format("\"{}\" with --year: leave one of them out",
+                                escaped(*arguments.text(kWhen))));
+    }
+    const auto asked = year_from_text(*text);
+    if (asked) return asked;
+    return refuse(
+        fmt::format("--year: expected a year such as 2025, got \"{}\"", escaped(*text)));
+  }
+  const auto text = arguments.text(kWhen);
+  if (!text) return std::nullopt;
+  const auto asked = season_from_words(*text, context);
+  if (asked) return asked;
+  constexpr std::string_view words[]{"this year", "last year", "this season",
+                                     "last season"};
+  return refuse(
+      fmt::format("season: expected a year such as 2025, \"this year\" or \"last year\", "
+                  "got \"{}\"{}",
+                  escaped(*text), did_you_mean(*text, words)));
+}
+
 // --- CSV
+
+// What is summed over hours: empty where none is known.
+template <class Number>
+std::string over_hours(const PlaceSeason& row, fmt::format_string<Number&> how,
+                       Number sum) {
+  return row.has_hours ? fmt::format(how, sum) : std::string();
+}
 
 std::string csv_of_answer(const SeasonAnswer& answer) {
   std::string text =
@@ -58,26 +106,27 @@ std::string csv_of_answer(const SeasonAnswer& answer) {
                  : std::string(",");
   };
   for (const PlaceSeason& row : answer.rows) {
-    text += fmt::format("{},{},{},{},{},{},{},{},{},{},{:.3f},{:.3f},{},{},{}\n",
+    text += fmt::format("{},{},{},{},{},{},{},{},{},{},{},{},{},{},{}\n",
                         season_name(row.year, answer.is_southern), row.place->id,
                         row.is_under_way ? 1 : 0, row.sums.frost_nights,
                         frost(row.last_of_spring), frost(row.first_of_autumn),
-                        dated(row.coldest), dated(row.warmest), row.sums.frost_hours,
-                        hours(row.chill), row.sums.hardy.degree_days,
-                        row.sums.tender.degree_days, row.nights_in_part,
-                        row.nights_missing, row.hours_missing);
+                        dated(row.coldest), dated(row.warmest),
+                        over_hours(row, "{}", row.sums.frost_hours), hours(row.chill),
+                        over_hours(row, "{:.3f}", row.sums.hardy.degree_days),
+                        over_hours(row, "{:.3f}", row.sums.tender.degree_days),
+                        row.nights_in_part, row.nights_missing, row.hours_missing);
   }
   return text;
 }
 
 // --- JSON
 
-Json json_of(const SeasonSums& sums) {
-  const auto thousandths = [](DegreeDays warmth) {
-    return std::round(warmth.degree_days * 1000) / 1000;
+Json json_of(const SeasonSums& sums, bool has_hours) {
+  const auto thousandths = [has_hours](DegreeDays warmth) {
+    return has_hours ? Json(std::round(warmth.degree_days * 1000) / 1000) : Json();
   };
   return {{"frost_nights", sums.frost_nights},
-          {"frost_hours", sums.frost_hours},
+          {"frost_hours", has_hours ? Json(sums.frost_hours) : Json()},
           {"degree_days_above_5_celsius", thousandths(sums.hardy)},
           {"degree_days_above_10_celsius", thousandths(sums.tender)}};
 }
@@ -105,8 +154,8 @@ Json json_of(const PlaceSeason& row, const SeasonAnswer& answer) {
                {"begins", date_text(season.begins)},
                {"ends", date_text(season.ends - std::chrono::days{1})},
                {"is_under_way", row.is_under_way}};
-  json.update(json_of(row.sums));
-  json["by_today"] = row.by_today ? json_of(*row.by_today) : Json();
+  json.update(json_of(row.sums, row.has_hours));
+  json["by_today"] = row.by_today ? json_of(*row.by_today, row.has_hours) : Json();
   json["last_frost_of_spring"] = json_of(row.last_of_spring);
   json["first_frost_of_autumn"] = json_of(row.first_of_autumn);
   json["coldest_night"] = json_of(row.coldest);
@@ -128,12 +177,21 @@ std::string json_of_answer(const Context& context, const SeasonAnswer& answer) {
 }
 
 constexpr Parameter kParameters[]{
-    {"--year", "YYYY", "only this season; in the south, the year it begins in"},
-    {"--place", "P", "only this place"},
+    {.name = kWhen,
+     .value = "",
+     .help =
+         "only one season: 2025, \"last year\"; in the south, by the year it begins in",
+     .offers = Offers::kNothing,
+     .takes_rest = true},
+    {kYear, "YYYY", "the same, by its number"},
+    {.name = "--place",
+     .value = "P",
+     .help = "only this place",
+     .offers = Offers::kPlaces},
 };
 
 Reply run(const Context& context, const Arguments& arguments) {
-  const auto only = read_year(arguments);
+  const auto only = year_asked(context, arguments);
   if (!only) return misused(only.error().message);
   const auto places = places_asked(context, arguments);
   if (!places) return misused(places.error().message);
@@ -166,7 +224,9 @@ VerbDetails describe_season() {
           "lower base is for peas, lettuce and other hardy plants, the upper one for "
           "tender ones. `by` lines compare past years at the same date.\n\n"
           "Gaps of up to six hours are bridged; what is longer is told as missing, and "
-          "sums are the lower for it.\n\n"
+          "sums are the lower for it. Highs and lows from a notebook count where no "
+          "thermometer has the whole day; of a year known by these alone there are no "
+          "sums over hours.\n\n"
           "  rimeward season --place yard\n"
           "  Yard\n"
           "                           2026 so far          2025\n"
@@ -175,7 +235,8 @@ VerbDetails describe_season() {
           "  last frost of spring          7 Apr         9 May\n"
           "  first frost of autumn             -        12 Oct\n"
           "  coldest night °C       -9.1, 14 Jan  -7.2, 11 Feb\n\n"
-          "  rimeward season --year 2025 --csv",
+          "  rimeward season last year\n"
+          "  rimeward season 2025 --csv",
       .parameters = kParameters,
       .tabular = true,
       .answer = run};

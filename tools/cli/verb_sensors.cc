@@ -215,7 +215,10 @@ Reply run(const Context& context, const Arguments& arguments) {
 }
 
 constexpr Parameter kParameters[]{
-    {kSensor, "", "one sensor in detail, by its id"},
+    {.name = kSensor,
+     .value = "",
+     .help = "one sensor in detail, by its id",
+     .offers = Offers::kSensors},
     {kHeard, "", "topics heard that belong to no sensor, and how to adopt them"}};
 
 }  // namespace

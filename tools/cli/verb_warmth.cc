@@ -165,10 +165,19 @@ Reply run(const Context& context, const Arguments& arguments) {
 }
 
 constexpr Parameter kParameters[]{
-    {kBatch, "", "one batch, stage by stage"},
-    {kPlace, "P", "instead of batches: this place; wants --base"},
+    {.name = kBatch,
+     .value = "",
+     .help = "one batch, stage by stage",
+     .offers = Offers::kBatches},
+    {.name = kPlace,
+     .value = "P",
+     .help = "instead of batches: this place; wants --base",
+     .offers = Offers::kPlaces},
     {kBase, "T", "of places: degree days above this temperature"},
-    {kSince, "DATE", "of places: from this day on (default 1 January)"},
+    {.name = kSince,
+     .value = "DATE",
+     .help = "of places: from this day on (default 1 January)",
+     .offers = Offers::kDays},
     {kTarget, "SUM", "of places: when this sum will be met"},
 };
 

@@ -63,8 +63,11 @@ Reply run(const Context& context, const Arguments& arguments) {
 }
 
 constexpr Parameter kParameters[]{
-    {kPlace, "", "the place, by its id or name", true},
-    {kAt, "TIME", "when, where not just now: 07:30, yesterday or 2026-04-12T07:30"},
+    {kPlace, "", "the place, by its id or name", true, Offers::kPlaces},
+    {.name = kAt,
+     .value = "TIME",
+     .help = "when, where not just now: 07:30, yesterday or 2026-04-12T07:30",
+     .offers = Offers::kDays},
 };
 
 }  // namespace

@@ -1,98 +1,65 @@
-// `rimeward week`: the highs and lows of some days, place by place.
-//
-// Days are climatological: each runs from [garden] day_starts (09:00) to the same hour of
-// the next date, as a maximum-minimum thermometer is read. A night's low belongs to the
-// morning it ends, so the LOW shown on a date is that of the day which began on the date
-// before (09:00 the day before to 09:00), and the HIGH is that of the day which begins on
-// the date (09:00 to 09:00 the day after).
+// `rimeward week`: the highs and lows of some days, place by place, past years beside.
 
-#include <algorithm>
 #include <charconv>
 #include <chrono>
 #include <cstdlib>
-#include <limits>
 #include <optional>
-#include <span>
 #include <string>
-#include <utility>
-#include <vector>
 
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
-#include "daemon/climate/coverage.h"
-#include "daemon/store/place_hours.h"
 #include "sensors/escape.h"
 #include "sensors/iso_time.h"
+#include "tools/cli/date_words.h"
 #include "tools/cli/json_text.h"
 #include "tools/cli/places_asked.h"
-#include "tools/cli/table.h"
 #include "tools/cli/verb.h"
+#include "tools/cli/week_answer.h"
+#include "tools/cli/week_text.h"
 #include "tools/cli/words.h"
 
 namespace rimeward {
 namespace {
 
+using Json = nlohmann::ordered_json;
 using std::chrono::days;
 using std::chrono::sys_days;
 
+constexpr std::string_view kWhen = "WHEN";
 constexpr std::string_view kDaysShown = "7";
 constexpr int kMostDays = 40'000;  // more than a century: a slip of the keyboard
-constexpr std::size_t kWide = 76;  // columns
+constexpr int kMostYears = 100;
 
-struct Span {
-  sys_days from;
-  sys_days to;  // included
-};
+// --- what was asked for
 
-struct Extreme {
-  Celsius air;
-  Instant at;
-  int hours = 0;  // of its day, that hold readings
-};
-
-struct WeekRow {
-  sys_days date;
-  const Place* place = nullptr;
-  std::optional<Extreme> low;
-  std::optional<Extreme> high;
-};
-
-struct WeekAnswer {
-  Span span;
-  std::size_t places = 0;     // how many rows a date has
-  std::vector<WeekRow> rows;  // every date of the span, oldest first, and every place
-};
-
-Result<int> read_days(std::string_view text) {
+Result<int> read_count(std::string_view option, std::string_view text, int most) {
   int count = 0;
   const auto read = std::from_chars(text.data(), text.data() + text.size(), count);
   if (read.ec != std::errc{} || read.ptr != text.data() + text.size() || count < 1 ||
-      count > kMostDays) {
+      count > most) {
     return refuse(
-        fmt::format("--days: expected 1 to {}, got \"{}\"", kMostDays, escaped(text)));
+        fmt::format("{}: expected 1 to {}, got \"{}\"", option, most, escaped(text)));
   }
   return count;
 }
 
 Result<std::optional<sys_days>> read_date(const Arguments& arguments,
-                                          std::string_view name) {
+                                          std::string_view name, sys_days today) {
   const auto text = arguments.text(name);
   if (!text) return std::nullopt;
-  const auto date = date_from_text(*text);
-  if (!date) {
-    return refuse(fmt::format("{}: expected a date such as 2026-04-12, got \"{}\"", name,
-                              escaped(*text)));
-  }
-  return date;
+  const auto date = day_from_words(name, *text, today);
+  if (!date) return tl::unexpected(date.error());
+  return *date;
 }
 
-Result<Span> span_of(const Arguments& arguments, sys_days today) {
-  const auto from = read_date(arguments, "--from");
+Result<Dates> dates_of_options(const Arguments& arguments, sys_days today) {
+  const auto from = read_date(arguments, "--from", today);
   if (!from) return tl::unexpected(from.error());
-  const auto to = read_date(arguments, "--to");
+  const auto to = read_date(arguments, "--to", today);
   if (!to) return tl::unexpected(to.error());
-  const auto count = read_days(arguments.text("--days").value_or(kDaysShown));
+  const auto count =
+      read_count("--days", arguments.text("--days").value_or(kDaysShown), kMostDays);
   if (!count) return tl::unexpected(count.error());
   const bool counted = arguments.given("--days");
   const std::optional<sys_days> first = *from;
@@ -101,226 +68,151 @@ Result<Span> span_of(const Arguments& arguments, sys_days today) {
     return refuse("--days with both --from and --to: leave one of the three out");
   }
   const days others{*count - 1};
-  Span span{.from = last.value_or(today) - others, .to = last.value_or(today)};
+  Dates dates{.from = last.value_or(today) - others, .to = last.value_or(today)};
   if (first) {
-    span.from = *first;
-    if (counted) span.to = *first + others;
+    dates.from = *first;
+    if (counted) dates.to = *first + others;
   }
-  if (span.from > span.to) {
-    return refuse(fmt::format("--from {} is after --to {}", date_text(span.from),
-                              date_text(span.to)));
+  if (dates.from > dates.to) {
+    return refuse(fmt::format("--from {} is after --to {}", date_text(dates.from),
+                              date_text(dates.to)));
   }
-  if (span.to - span.from >= days{kMostDays}) {
-    return refuse(fmt::format("--from {} --to {}: more than {} days",
-                              date_text(span.from), date_text(span.to), kMostDays));
+  return dates;
+}
+
+Result<Dates> dates_asked(const Arguments& arguments, sys_days today) {
+  const auto when = arguments.text(kWhen);
+  if (!when) return dates_of_options(arguments, today);
+  for (const std::string_view option : {"--days", "--from", "--to"}) {
+    if (!arguments.given(option)) continue;
+    return refuse(
+        fmt::format("\"{}\" with {}: leave one of them out", escaped(*when), option));
   }
-  return span;
+  return days_from_words("week", *when, today);
 }
 
-const DayRow* find_day(std::span<const DayRow> all, sys_days date, SeriesId series) {
-  const auto key = std::pair(date, series);
-  const auto found = std::ranges::lower_bound(
-      all, key, {}, [](const DayRow& row) { return std::pair(row.date, row.series); });
-  return found != all.end() && found->date == date && found->series == series ? &*found
-                                                                              : nullptr;
+// --- CSV
+
+std::string csv_pair(const std::optional<HighOrLow>& extreme) {
+  if (!extreme) return ",";
+  return fmt::format("{:.3f},{}", extreme->air.degrees,
+                     extreme->at ? format_utc(*extreme->at) : "");
 }
 
-WeekRow row_of(std::span<const DayRow> all, sys_days date, const Place& place,
-               std::optional<SeriesId> series) {
-  WeekRow row{.date = date, .place = &place, .low = {}, .high = {}};
-  if (!series) return row;
-  if (const DayRow* const day = find_day(all, date - days{1}, *series)) {
-    const Extremes& extremes = day->extremes;
-    row.low = {Celsius{from_milli(extremes.low)}, extremes.low_at, extremes.hours};
-  }
-  if (const DayRow* const day = find_day(all, date, *series)) {
-    const Extremes& extremes = day->extremes;
-    row.high = {Celsius{from_milli(extremes.high)}, extremes.high_at, extremes.hours};
-  }
-  return row;
+std::string csv_hours(const std::optional<HighOrLow>& extreme) {
+  return extreme ? fmt::format("{}", extreme->hours) : std::string();
 }
 
-WeekAnswer answer_week(const Context& context, Span span,
-                       const std::vector<const Place*>& places) {
-  const std::vector<SeriesRow> all = context.store.all_series();
-  std::vector<std::pair<const Place*, std::optional<SeriesId>>> columns;
-  columns.reserve(places.size());
-  for (const Place* place : places) {
-    columns.emplace_back(
-        place, series_of(all, context.garden, *place, Channel::kAirTemperature));
-  }
-  const std::vector<DayRow> stored = context.store.days(
-      span.from - days{1}, span.to, DayGrid(context.zone, context.garden.day_starts));
-  WeekAnswer answer{.span = span, .places = places.size(), .rows = {}};
-  for (sys_days date = span.from; date <= span.to; date += days{1}) {
-    for (const auto& [place, series] : columns) {
-      answer.rows.push_back(row_of(stored, date, *place, series));
-    }
-  }
-  return answer;
-}
-
-// The rows with the coldest low and the warmest high of the span; the first of equals.
-struct Records {
-  const WeekRow* coldest = nullptr;
-  const WeekRow* warmest = nullptr;
-};
-
-Records records_of(const WeekAnswer& answer) {
-  Records records;
-  Celsius coldest{std::numeric_limits<double>::infinity()};
-  Celsius warmest{-std::numeric_limits<double>::infinity()};
-  for (const WeekRow& row : answer.rows) {
-    if (row.low && row.low->air < coldest) {
-      coldest = row.low->air;
-      records.coldest = &row;
-    }
-    if (row.high && row.high->air > warmest) {
-      warmest = row.high->air;
-      records.warmest = &row;
-    }
-  }
-  return records;
-}
-
-// `what` is of the day that begins on `day`.
-std::string coverage_text(std::string_view what, sys_days day,
-                          const std::optional<Extreme>& extreme, const Context& context) {
-  if (!extreme) return {};
-  const DayGrid grid(context.zone, context.garden.day_starts);
-  if (grid.ends(day) > context.now) return fmt::format("{} so far", what);
-  return extreme->hours < kWholeDay ? fmt::format("{} of {} h", what, extreme->hours)
-                                    : std::string();
-}
-
-std::string note_text(const Context& context, const WeekRow& row,
-                      const Records& records) {
-  std::vector<std::string> notes;
-  if (records.coldest == &row) notes.emplace_back("coldest");
-  if (records.warmest == &row) notes.emplace_back("warmest");
-  notes.push_back(coverage_text("low", row.date - days{1}, row.low, context));
-  notes.push_back(coverage_text("high", row.date, row.high, context));
-  std::erase(notes, std::string());
-  return fmt::format("{}", fmt::join(notes, ", "));
-}
-
-// The time of an extreme; with the weekday where it is not of the date itself.
-std::string at_text(const Context& context, const WeekRow& row,
-                    const std::optional<Extreme>& extreme) {
-  if (!extreme) return "-";
-  std::string text = context.zone.time_text(extreme->at);
-  if (sys_days{context.zone.local_date(extreme->at)} == row.date) return text;
-  return text + " " + context.zone.weekday_text(extreme->at);
-}
-
-std::vector<Cell> cells_of(const Context& context, const WeekRow& row,
-                           const Records& records) {
-  const auto value = [&context](const std::optional<Extreme>& extreme) {
-    return extreme ? number(extreme->air, context.garden.units) : std::string("-");
-  };
-  return {{row.place->name},
-          {value(row.low), records.coldest == &row ? Style::kCold : Style::kPlain},
-          {at_text(context, row, row.low)},
-          {value(row.high), records.warmest == &row ? Style::kWarm : Style::kPlain},
-          {at_text(context, row, row.high)},
-          {note_text(context, row, records)}};
-}
-
-std::vector<Column> columns_for(TemperatureUnit unit) {
-  using enum Column::Align;
-  return {{.heading = "place"},
-          {.heading = fmt::format("low {}", degree_sign(unit)), .align = kRight},
-          {.heading = "at"},
-          {.heading = fmt::format("high {}", degree_sign(unit)), .align = kRight},
-          {.heading = "at"},
-          {.heading = "note", .wraps = true}};
-}
-
-std::string text_of_answer(const Context& context, const WeekAnswer& answer) {
-  const Screen& screen = context.around.screen;
-  const Records records = records_of(answer);
-  // The date has a column of its own where that fits, else a line above its places.
-  const bool wide = screen.width >= kWide;
-  std::vector<Column> columns = columns_for(context.garden.units);
-  if (wide) columns.insert(columns.begin(), {.heading = "date"});
-  Table table(columns);
-  for (std::size_t end = answer.rows.size(); end > 0; end -= answer.places) {
-    const std::size_t begin = end - answer.places;
-    const std::string date =
-        day_text(std::chrono::year_month_day{answer.rows[begin].date});
-    if (!wide) {
-      std::vector<Cell> line(columns.size());
-      line.front() = {date, Style::kHeading};
-      table.add_row(std::move(line));
-    }
-    for (std::size_t i = begin; i < end; ++i) {
-      std::vector<Cell> cells = cells_of(context, answer.rows[i], records);
-      if (wide) cells.insert(cells.begin(), {i == begin ? date : ""});
-      table.add_row(std::move(cells));
-    }
-  }
-  return paragraphs(garden_heading(context.garden, context.zone, context.now), 0,
-                    screen) +
-         "\n" + table.text(screen);
+std::string csv_value(const std::optional<HighOrLow>& extreme) {
+  return extreme ? fmt::format("{:.3f}", extreme->air.degrees) : std::string();
 }
 
 std::string csv_of_answer(const WeekAnswer& answer) {
-  std::string text = "date,place,low,low_at,high,high_at,low_hours,high_hours\n";
-  const auto pair = [](const std::optional<Extreme>& extreme) {
-    return extreme
-               ? fmt::format("{:.3f},{}", extreme->air.degrees, format_utc(extreme->at))
-               : std::string(",");
-  };
-  const auto hours = [](const std::optional<Extreme>& extreme) {
-    return extreme ? fmt::format("{}", extreme->hours) : std::string();
-  };
+  std::string text = "date,place,low,low_at,high,high_at,low_hours,high_hours";
+  for (int year = 1; year <= answer.years; ++year) {
+    const std::string before = year == 1 ? "1_year" : fmt::format("{}_years", year);
+    text += fmt::format(",low_{0}_before,high_{0}_before", before);
+  }
+  text += "\n";
   for (const WeekRow& row : answer.rows) {
-    text += fmt::format("{},{},{},{},{},{}\n", date_text(row.date), row.place->id,
-                        pair(row.low), pair(row.high), hours(row.low), hours(row.high));
+    const auto& [low, high] = row.known;
+    text += fmt::format("{},{},{},{},{},{}", date_text(row.date), row.place->id,
+                        csv_pair(low), csv_pair(high), csv_hours(low), csv_hours(high));
+    for (const PastDay& past : row.past) {
+      text +=
+          fmt::format(",{},{}", csv_value(past.known.low), csv_value(past.known.high));
+    }
+    text += "\n";
   }
   return text;
 }
 
-nlohmann::ordered_json json_of_extreme(const Context& context,
-                                       const std::optional<Extreme>& extreme) {
+// --- JSON
+
+Json json_of_extreme(const Context& context, const std::optional<HighOrLow>& extreme) {
   if (!extreme) return nullptr;
   return {{"temperature_celsius", json_of(std::optional(extreme->air))},
-          {"at", json_of(std::optional(extreme->at))},
+          {"at", json_of(extreme->at)},
           {"at_local", json_local(extreme->at, context.zone)},
-          {"hours_covered", extreme->hours}};
+          {"hours_covered", extreme->hours},
+          {"is_noted", extreme->is_noted}};
+}
+
+Json json_of_row(const Context& context, const WeekRow& row) {
+  Json json{{"date", date_text(row.date)},
+            {"place", row.place->id},
+            {"low", json_of_extreme(context, row.known.low)},
+            {"high", json_of_extreme(context, row.known.high)},
+            {"years", Json::array()}};
+  for (const PastDay& past : row.past) {
+    json["years"].push_back({{"date", past.date ? Json(date_text(*past.date)) : Json()},
+                             {"low", json_of_extreme(context, past.known.low)},
+                             {"high", json_of_extreme(context, past.known.high)}});
+  }
+  return json;
+}
+
+Json json_of_difference(const Difference& difference) {
+  const auto mean = difference.days > 0 ? std::optional(difference.mean) : std::nullopt;
+  return {{"mean_celsius", json_of(mean)}, {"days_known", difference.days}};
 }
 
 std::string json_of_answer(const Context& context, const WeekAnswer& answer) {
-  nlohmann::ordered_json json = json_heading(context);
-  json["from"] = date_text(answer.span.from);
-  json["to"] = date_text(answer.span.to);
-  json["days"] = nlohmann::ordered_json::array();
-  for (const WeekRow& row : answer.rows) {
-    json["days"].push_back({{"date", date_text(row.date)},
-                            {"place", row.place->id},
-                            {"low", json_of_extreme(context, row.low)},
-                            {"high", json_of_extreme(context, row.high)}});
+  Json json = json_heading(context);
+  json["from"] = date_text(answer.dates.from);
+  json["to"] = date_text(answer.dates.to);
+  json["days"] = Json::array();
+  for (const WeekRow& row : answer.rows)
+    json["days"].push_back(json_of_row(context, row));
+  json["years"] = Json::array();
+  for (const YearBeside& beside : years_beside(answer)) {
+    json["years"].push_back({{"years_before", beside.years_before},
+                             {"place", beside.place->id},
+                             {"lows", json_of_difference(beside.lows)},
+                             {"highs", json_of_difference(beside.highs)},
+                             {"days", beside.days}});
   }
   return json_text(json);
 }
 
 constexpr Parameter kParameters[]{
+    {.name = kWhen,
+     .value = "",
+     .help = "which days: \"last week\", 2026-04, \"12 Apr\", \"since 1 Apr\"",
+     .offers = Offers::kDays,
+     .takes_rest = true},
     {"--days", "N", "how many days (default 7)"},
-    {"--from", "YYYY-MM-DD", "the first date"},
-    {"--to", "YYYY-MM-DD", "the last date (default today)"},
-    {"--place", "P", "only this place"},
+    {.name = "--from", .value = "DAY", .help = "the first date", .offers = Offers::kDays},
+    {.name = "--to",
+     .value = "DAY",
+     .help = "the last date (default today)",
+     .offers = Offers::kDays},
+    {.name = "--place",
+     .value = "P",
+     .help = "only this place",
+     .offers = Offers::kPlaces},
+    {"--years", "N", "so many past years beside, on the same dates"},
 };
 
 Reply run(const Context& context, const Arguments& arguments) {
   const sys_days today{context.zone.local_date(context.now)};
-  const auto span = span_of(arguments, today);
-  if (!span) return misused(span.error().message);
+  const auto dates = dates_asked(arguments, today);
+  if (!dates) return misused(dates.error().message);
+  if (dates->to - dates->from >= days{kMostDays}) {
+    return misused(fmt::format("{} to {}: more than {} days", date_text(dates->from),
+                               date_text(dates->to), kMostDays));
+  }
   const auto places = places_asked(context, arguments);
   if (!places) return misused(places.error().message);
-  const WeekAnswer answer = answer_week(context, *span, *places);
+  Result<int> years = 0;
+  if (const auto text = arguments.text("--years")) {
+    years = read_count("--years", *text, kMostYears);
+    if (!years) return misused(years.error().message);
+  }
+  const WeekAnswer answer = answer_week(context, *dates, *places, *years);
   switch (context.around.format) {
     case Format::kText:
-      return said(text_of_answer(context, answer));
+      return said(week_text(context, answer));
     case Format::kJson:
       return said(json_of_answer(context, answer));
     case Format::kCsv:
@@ -335,16 +227,24 @@ VerbDetails describe_week() {
   return {
       .teaching =
           "Highs and lows, newest first, with the times at which they were read.\n\n"
+          "Which days can be said in words: `yesterday`, `last week` (Monday to Sunday), "
+          "`last 10 days`, `April`, `2026-04`, `12 Apr`, `12 Apr to 18 Apr`, `since 1 "
+          "Apr`. Without, it is the last seven days.\n\n"
           "A night's low belongs to the morning it ends: the low shown on a date is the "
           "lowest from the hour at which days start ([garden] day_starts, 09:00) on the "
           "date before until that hour on the date. The high is the highest from that "
           "hour on the date until the same hour on the next. `low of 14 h` says that "
-          "only 14 hours of that day hold readings, `so far` that it is not over yet; a "
-          "`-` is no reading.\n\n"
+          "only 14 hours of that day hold readings, `so far` that it is not over yet; "
+          "`noted` is from a notebook, where no thermometer has the whole day (in CSV: "
+          "of 0 hours). A `-` is no reading.\n\n"
+          "`--years 2` puts the same dates of the last two years beside, and says how "
+          "they compare, by the days of which both are known whole. 29 February has "
+          "none in a common year.\n\n"
           "  rimeward week --days 2 --place north-frame\n"
           "  date        place        low °C  at     high °C  at     note\n"
           "  Mon 13 Apr  North frame    -1.2  06:20     18.4  14:35  coldest\n"
           "  Sun 12 Apr  North frame     2.1  05:55     19.0  14:10  warmest\n\n"
+          "  rimeward week last week --years 1\n"
           "  rimeward week --from 2026-04-01 --to 2026-04-30 --csv > april.csv",
       .parameters = kParameters,
       .tabular = true,
