@@ -34,12 +34,19 @@ Reply wrong_settings(const std::vector<std::string>& mistakes) {
 }
 
 // Opening for writing would make a file that is missing, and make it the client's own.
+// Where the medium can only be read, a verb that can write may still have something to
+// show, as `batch list` does; one that does write then says why it cannot.
 Store open_store(const std::filesystem::path& file, bool writes) {
-  if (writes && !std::filesystem::exists(file)) {
+  if (!writes) return Store::open(file, Store::Access::kReadOnly);
+  if (!std::filesystem::exists(file)) {
     throw StoreError(fmt::format(
         "{}: no store there; start rimewardd once, or give --store FILE", file.string()));
   }
-  return Store::open(file, writes ? Store::Access::kReadWrite : Store::Access::kReadOnly);
+  try {
+    return Store::open(file, Store::Access::kReadWrite);
+  } catch (const StoreError&) {
+    return Store::open(file, Store::Access::kReadOnly);
+  }
 }
 
 // Of a garden that is played or rehearsed, time is what its readings say.
