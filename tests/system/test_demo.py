@@ -11,7 +11,7 @@ import shutil
 import subprocess
 
 import support
-import transcript
+import dialogue
 
 # Each with the width of its answers: a manual page is indented.
 DOCUMENTS = {'README.md': 80, 'tools/manual/evening.txt': 72}
@@ -89,11 +89,11 @@ class Evening:
 def follow(document, columns, evening):
     file = support.ROOT / document
     text = file.read_text()
-    told = transcript.exchanges(text)
+    told = dialogue.exchanges(text)
     support.check(told, f'{document} shows a session')
     answers = [evening.ask(exchange.words, columns) for exchange in told]
     if 'RIMEWARD_UPDATE_CASES' in os.environ:
-        file.write_text(transcript.rewritten(text, answers))
+        file.write_text(dialogue.rewritten(text, answers))
         return
     for exchange, answer in zip(told, answers):
         support.equal(exchange.answer.splitlines(), (answer.rstrip() + '\n').splitlines(),

@@ -99,7 +99,7 @@ TEST_CASE("every example line of a verb's teaching stands in its page as it is")
   }
 }
 
-TEST_CASE("the transcript of an evening is shown to the letter, with its gaps") {
+TEST_CASE("the dialogue of an evening is shown to the letter, with its gaps") {
   const std::string page = page_of_terminal(
       "What is\ngoing on?\n\n    $ rimeward now\n    a  b\n\n      c\nThen:\n");
   CHECK(has(page, "What is going on?\n"));

@@ -1,7 +1,7 @@
 // rimeward-manual: writes one of the manual pages to stdout, as roff. Exit 0 done, 1
 // could not, 2 misuse.
 //
-//   rimeward-manual rimeward.1 EVENING        EVENING: a transcript at the terminal
+//   rimeward-manual rimeward.1 EVENING        EVENING: a dialogue at the terminal
 //   rimeward-manual rimewardd.8
 //   rimeward-manual rimeward.toml.5 GARDEN    GARDEN: config/garden.toml
 

@@ -60,7 +60,7 @@ constexpr std::string_view kJson =
 constexpr std::string_view kStatus =
     "What a verb answers goes to standard output, what is wrong to standard error.";
 
-// Of the examples in a verb's teaching and in the transcript.
+// Of the examples in a verb's teaching and in the dialogue.
 constexpr std::size_t kTeachingIndent = 2;
 constexpr std::size_t kEveningIndent = 4;
 

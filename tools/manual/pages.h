@@ -8,7 +8,7 @@
 
 namespace rimeward {
 
-// rimeward(1). `evening` is a transcript: sentences, and indented beneath them commands
+// rimeward(1). `evening` is a dialogue: sentences, and indented beneath them commands
 // after "$ " with what they showed.
 std::string page_of_terminal(std::string_view evening);
 
