@@ -3,9 +3,12 @@
 #include <algorithm>
 #include <atomic>
 #include <condition_variable>
+#include <cstdio>
+#include <cstdlib>
 #include <deque>
 #include <filesystem>
 #include <mutex>
+#include <new>
 #include <optional>
 #include <stdexcept>
 #include <thread>
@@ -138,11 +141,16 @@ class MqttLink::Impl {
   void receive(const mqtt::const_message_ptr& message) noexcept {
     try {
       handlers_.arrived(to_arrival(*message, handlers_.clock()));
+    } catch (const std::bad_alloc&) {
+      // To go on would be to acknowledge what was not kept. This way the broker sends it
+      // again to the next start; one too large to be of use takes no memory of ours.
+      std::fputs("rimewardd: no memory left; it ends to start anew\n", stderr);
+      std::abort();
     } catch (...) {
       // Nothing may leave a callback of Paho's: the process would end, and the same
       // message would end it again. A handler that throws has lost this one.
       try {
-        handlers_.event({Kind::kLost, "a message was lost on arrival: out of memory?"});
+        handlers_.event({Kind::kLost, "a message was lost on arrival"});
       } catch (...) {
         return;
       }

@@ -4,6 +4,7 @@
 #include <cerrno>
 #include <deque>
 #include <mutex>
+#include <new>
 #include <sstream>
 #include <system_error>
 
@@ -21,21 +22,18 @@ namespace {
 
 namespace fs = std::filesystem;
 
-constexpr std::size_t kRemembered = 1000;
+// A broker that was stopped with a day's messages waiting delivers thousands once more
+// that it had been told of.
+constexpr std::size_t kRemembered = 10'000;
 constexpr std::uint64_t kWorthCutting = 64U << 10U;
 
-// What tells one message from another, without its bytes: 1,000 payloads of 64 KiB would
-// be more than the whole daemon may take.
-struct Fingerprint {
-  std::uint64_t hash = 0;  // of topic and payload
-  std::size_t payload_bytes = 0;
-  int packet_id = 0;
-  bool operator==(const Fingerprint&) const = default;
-};
+// What tells one message from another, without its bytes: so many payloads of 64 KiB
+// would be more than the whole daemon may take.
+using Fingerprint = std::uint64_t;
 
 // FNV-1a with 64 bits, offset basis and prime from the authors' page (from memory). Its
 // own, because std::hash has 32 bits on a 32-bit board.
-std::uint64_t hashed(std::string_view text, std::uint64_t hash) {
+Fingerprint hashed(std::string_view text, Fingerprint hash) {
   for (const char c : text) {
     hash ^= static_cast<unsigned char>(c);
     hash *= 0x100000001b3U;
@@ -43,11 +41,12 @@ std::uint64_t hashed(std::string_view text, std::uint64_t hash) {
   return hash;
 }
 
+// Of topic, payload, its whole length and packet id, with a zero byte between.
 Fingerprint fingerprint_of(const Arrival& arrival) {
-  const std::uint64_t topic = hashed(arrival.topic, 0xcbf29ce484222325U);
-  return {.hash = hashed(arrival.payload, hashed(std::string_view("\0", 1), topic)),
-          .payload_bytes = arrival.payload_bytes,
-          .packet_id = arrival.packet_id};
+  const std::string_view zero("\0", 1);
+  Fingerprint hash = hashed(zero, hashed(arrival.topic, 0xcbf29ce484222325U));
+  hash = hashed(zero, hashed(arrival.payload, hash));
+  return hashed(fmt::format("{} {}", arrival.payload_bytes, arrival.packet_id), hash);
 }
 
 SpoolError trouble(const fs::path& folder, const std::system_error& error) {
@@ -218,10 +217,12 @@ std::unique_ptr<Spool> Spool::open(const fs::path& folder, std::uint64_t committ
   }
 }
 
-Kept Spool::append(Arrival& arrival) noexcept {
+Kept Spool::append(Arrival& arrival) {
   try {
     arrival.sequence = 0;
     return impl_->append(arrival);
+  } catch (const std::bad_alloc&) {
+    throw;
   } catch (...) {
     if (arrival.sequence == 0) arrival.sequence = impl_->next_sequence();
     return Kept::kNotSafe;

@@ -31,7 +31,7 @@ class SpoolError : public std::runtime_error {
 
 enum class Kept {
   kKept,
-  kSeenBefore,  // redelivered, and one of the last 1,000 spooled: drop it
+  kSeenBefore,  // redelivered, and one of the last 10,000 spooled: drop it
   kNotSafe,     // not written (limit or disk): pass it on, but a kill loses it
 };
 
@@ -56,7 +56,8 @@ class Spool {
   // Sets arrival.sequence (not for kSeenBefore) and writes the line. A redelivered
   // message is the same as one before it when topic, payload and packet id are equal: an
   // equal value sent again has another packet id.
-  [[nodiscard]] Kept append(Arrival& arrival) noexcept;
+  // Throws nothing but std::bad_alloc, and then has not kept it.
+  [[nodiscard]] Kept append(Arrival& arrival);
 
   // At most `most` arrivals after `sequence`, oldest first; without uptime those from
   // before the board was switched off. Throws SpoolError when the file cannot be read.

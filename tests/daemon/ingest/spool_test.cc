@@ -224,10 +224,10 @@ TEST_CASE("only what is told to be a redelivery can be one") {
   CHECK(sequences(*spool) == counted(1, 5));
 }
 
-TEST_CASE("of a thousand messages spooled since, the oldest is still known, no older") {
+TEST_CASE("of ten thousand messages spooled since, the oldest is still known, no older") {
   const ScratchFolder folder;
   const auto spool = Spool::open(folder.path(), 0);
-  fill(*spool, 1, 1001);
+  fill(*spool, 1, 10'001);
   Arrival oldest_known = again(reading(2, std::string(20, 'a')));
   CHECK(spool->append(oldest_known) == Kept::kSeenBefore);
   Arrival forgotten = again(reading(1, std::string(20, 'a')));
