@@ -2,11 +2,13 @@
 
 #include <algorithm>
 #include <chrono>
+#include <utility>
 #include <variant>
 
 #include <fmt/format.h>
 
 #include "daemon/notice/action_json.h"
+#include "daemon/notice/notice_kinds.h"
 #include "daemon/store/marks.h"
 #include "daemon/store/mute_word.h"
 #include "sensors/escape.h"
@@ -199,6 +201,8 @@ Situation App::situation_at(Instant at) const {
     situation.places.push_back(view_of(climate, at));
   situation.sensors = sensing_.views(at);
   situation.routes = keeper_.failing_routes();
+  situation.store_file = garden_.store.file;
+  situation.store_trouble = store_trouble_;
   season_.describe(situation);
   return situation;
 }
@@ -378,6 +382,21 @@ void App::handle(const Delivered& delivered) {
   changed_ = urgent_ = true;
 }
 
+// It changes nothing that is stored; what follows is for the next look at the rules.
+void App::handle(const StoreState& state) {
+  if (state.trouble) {
+    store_trouble_ = state.trouble;
+  } else if (store_trouble_ && !store_trouble_->over_at) {
+    store_trouble_->over_at = *now_;
+    store_trouble_->lost_some = std::exchange(has_let_go_, false);
+  }
+}
+
+bool App::tells_of_store() const {
+  const NoticeRow* notice = keeper_.newest(kStore, kWholeGarden);
+  return notice != nullptr && is_open(notice->state);
+}
+
 // While the store cannot take any, the newest readings are worth more than the oldest.
 void App::bound_memory() {
   const auto let_go = [this](auto& rows, std::string_view of_what) {
@@ -386,6 +405,7 @@ void App::bound_memory() {
          fmt::format("the store has taken nothing for long: the oldest {} {} that wait "
                      "for it are let go",
                      kMost / 2, of_what));
+    has_let_go_ = true;
     rows.erase(rows.begin(), rows.begin() + kMost / 2);
   };
   let_go(changes_.readings, "readings");

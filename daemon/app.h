@@ -93,6 +93,12 @@ class App {
   std::vector<Parcel> take_due_deliveries();
   bool has_due_deliveries() const { return now_ && keeper_.has_due(*now_); }
 
+  // That the store failed has been told, and not yet that it is well.
+  bool tells_of_store() const;
+  // The store failed for so long that some of what waited for it was let go; until the
+  // App is told that it is well.
+  bool has_let_go() const { return has_let_go_; }
+
   const Wording& wording() const { return wording_; }
   // Of each place, as it now follows from the settings and the batches.
   std::vector<KeepAbove> keep_aboves() const;
@@ -117,6 +123,7 @@ class App {
   void handle(const Tick& tick);
   void handle(const ActionRow& action);
   void handle(const Delivered& delivered);
+  void handle(const StoreState& state);
   void handle(const Stop& stop);
   void take_command(const Arrival& arrival);
   void obey(const ActionRow& action);
@@ -142,6 +149,7 @@ class App {
   Keeper keeper_;
   Letters letters_;
   std::map<std::string, OpeningRow> openings_;  // by place
+  std::optional<StoreTrouble> store_trouble_;   // the latest
 
   std::optional<Instant> now_;
   std::optional<Instant> looked_at_;  // the last look at the rules
@@ -155,6 +163,7 @@ class App {
   bool changed_ = false;
   bool urgent_ = false;
   bool start_over_ = false;
+  bool has_let_go_ = false;
 
   // The night of the last look, and until when it stays that: most looks want the same.
   struct CachedNight {

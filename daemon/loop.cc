@@ -21,6 +21,8 @@ constexpr auto kTickEvery = 1s;
 constexpr std::size_t kReplayAtOnce = 1000;
 // A store that fails is tried again after this, however much waits for it.
 constexpr auto kRetryAfter = 10s;
+// A commit that takes longer is not one that goes on.
+constexpr auto kPatienceWithStore = 10min;
 // Of what is put aside while the clock is waited for.
 constexpr std::size_t kMostAside = 10'000;
 constexpr std::size_t kMostBytesAside = 2U << 20U;
@@ -31,17 +33,32 @@ constexpr std::size_t kLongestShown = 80;  // of a topic, in the log
 Loop::Loop(Parts parts, LogSink log)
     : parts_(parts),
       log_(std::move(log)),
+      upkeep_(parts.store, parts.garden.store, log_),
+      watch_(parts.garden.store.file, parts.stood_in_for, log_),
       taken_(parts.app.committed_sequence()),
       last_commit_(Steady::now()),
-      last_tick_(Steady::now()) {}
+      last_tick_(Steady::now()),
+      cared_at_(Steady::now()) {}
+
+std::uint64_t Loop::progress() const {
+  const std::uint64_t progress = progress_.load(std::memory_order_relaxed);
+  const auto began = commit_began_.load(std::memory_order_relaxed);
+  if (began == Steady::duration::zero()) return progress;
+  const auto lasts = Steady::now().time_since_epoch() - began;
+  const auto seconds =
+      std::clamp<Steady::duration>(lasts, 0s, kPatienceWithStore) / Steady::duration(1s);
+  return progress + static_cast<std::uint64_t>(seconds);
+}
 
 void Loop::run() {
   if (parts_.timekeeper != nullptr) wait_for_clock();
   if (stopping_) return;  // all that arrived stays in the spool
   take_up_what_waited();
+  see_to_store();
   commit_if_due(true);
   run_until_stopped();
   commit_if_due(true);
+  take_care_of_store(true);
 }
 
 void Loop::wait_for_clock() {
@@ -103,7 +120,7 @@ void Loop::run_until_stopped() {
     }
     if (Steady::now() - last_tick_ >= kTickEvery) tick();
     commit_if_due(false);
-    if (parts_.app.wants_to_start_over()) start_over_ = true;
+    start_over_ = why_start_over();
     progress_.fetch_add(1, std::memory_order_relaxed);
   }
 }
@@ -168,6 +185,46 @@ void Loop::tick() {
   take(Tick{});
   take_excess(parts_.gate.due(last_tick_));
   take_actions();
+  take_care_of_store(false);
+  see_to_store();
+}
+
+// A store that takes nothing is left alone; what could not be done comes again.
+void Loop::take_care_of_store(bool to_end) {
+  using Act = StoreWatch::Act;
+  const auto at = now();
+  if (!at || watch_.fails(Act::kCommit)) return;
+  if (watch_.fails(Act::kCare) && Steady::now() - cared_at_ < kRetryAfter) return;
+  cared_at_ = Steady::now();
+  try {
+    to_end ? upkeep_.note_written(*at) : upkeep_.step(*at);
+    watch_.done(Act::kCare);
+  } catch (const StoreError& error) {
+    watch_.failed(Act::kCare, error);
+  }
+}
+
+// The App learns of the store from here alone: what it decides follows from what it is
+// told.
+void Loop::see_to_store() {
+  const auto at = now();
+  if (!at) return;
+  if (watch_.stands_in()) {
+    const auto moving = [this] { progress_.fetch_add(1, std::memory_order_relaxed); };
+    watch_.look_for_file(Steady::now(), moving);
+  }
+  if (const auto news = watch_.news(*at)) parts_.app.turn(*news, *at);
+}
+
+StartOver Loop::why_start_over() {
+  if (!watch_.stands_in()) {
+    if (parts_.app.wants_to_start_over()) return StartOver::kImported;
+    return watch_.damage() ? StartOver::kDamaged : StartOver::kNo;
+  }
+  // Whoever was told that the file failed is told that it is back before the word of it
+  // goes with this store.
+  const bool is_back = watch_.is_back() && !parts_.app.tells_of_store();
+  return is_back ? StartOver::kFileIsBack : StartOver::kNo;
 }
 
 void Loop::take_excess(const std::vector<Excess>& excess) {
@@ -189,8 +246,9 @@ void Loop::take_actions() {
     for (const ActionRow& action : parts_.store.actions_after(parts_.app.last_action())) {
       take(action);
     }
+    watch_.done(StoreWatch::Act::kRead);
   } catch (const StoreError& error) {
-    if (!std::exchange(store_is_ill_, true)) log_(LogLevel::kError, error.what());
+    watch_.failed(StoreWatch::Act::kRead, error);
   }
 }
 
@@ -198,25 +256,26 @@ void Loop::commit_if_due(bool must) {
   const auto since = Steady::now() - last_commit_;
   const bool due = parts_.app.has_changes() && since >= parts_.garden.store.commit_every;
   const bool wanted = parts_.app.wants_commit() || parts_.app.has_due_deliveries();
-  const bool at_once = wanted && (!store_is_ill_ || since >= kRetryAfter);
+  const bool fails = watch_.fails(StoreWatch::Act::kCommit);
+  const bool at_once = wanted && (!fails || since >= kRetryAfter);
   if (!must && !due && !at_once) return;
   last_commit_ = Steady::now();
+  commit_began_ = last_commit_.time_since_epoch();
   try {
     parts_.app.commit();
+    if (parts_.app.has_let_go()) watch_.lost_some();
+    watch_.committed(Steady::now() - last_commit_);
     cut_spool();
-    if (std::exchange(store_is_ill_, false)) {
-      log_(LogLevel::kInfo, "the store takes readings again; nothing was lost");
-    }
-    hand_over_deliveries();
   } catch (const StoreError& error) {
-    if (std::exchange(store_is_ill_, true)) return;
-    log_(LogLevel::kError,
-         fmt::format("{}; readings wait in memory and the advice goes on", error.what()));
-    hand_over_deliveries();
+    watch_.failed(StoreWatch::Act::kCommit, error);
   }
+  commit_began_ = Steady::duration::zero();
+  hand_over_deliveries();
 }
 
+// What a store that stands in has taken is in no file: it stays.
 void Loop::cut_spool() {
+  if (watch_.stands_in()) return;
   try {
     parts_.spool.cut(parts_.app.committed_sequence());
     spool_is_ill_ = false;

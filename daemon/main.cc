@@ -81,7 +81,21 @@ bool reload(const Flags& flags, Garden& garden, Supervisor& supervisor,
 
 enum class End { kStopped, kFailed, kReloaded };
 
-// Watches over a running service until a signal, a failure or an import ends it.
+const char* words_for(StartOver why) {
+  switch (why) {
+    case StartOver::kImported:
+      return "records were imported: starting over from the store";
+    case StartOver::kDamaged:
+      return "starting over on a copy in memory of what can be read of the store";
+    case StartOver::kFileIsBack:
+      return "starting over from the store; what was spooled meanwhile is put into it";
+    case StartOver::kNo:
+      break;
+  }
+  return "";
+}
+
+// Watches over a running service until a signal, a failure or the service itself ends it.
 End watch(Service& service, const Flags& flags, Garden& garden, Signals& signals,
           const LogSink& log) {
   Supervisor supervisor;
@@ -96,8 +110,9 @@ End watch(Service& service, const Flags& flags, Garden& garden, Signals& signals
       return End::kReloaded;
     }
     if (service.failed()) return End::kFailed;
-    if (service.wants_to_start_over()) {
-      log(LogLevel::kInfo, "records were imported: starting over from the store");
+    supervisor.status(service.store_status());
+    if (const StartOver why = service.wants_to_start_over(); why != StartOver::kNo) {
+      log(LogLevel::kInfo, words_for(why));
       supervisor.reloading();
       return End::kReloaded;
     }
@@ -107,10 +122,12 @@ End watch(Service& service, const Flags& flags, Garden& garden, Signals& signals
 
 int run(const Flags& flags, Garden garden, const LogSink& log) {
   Signals signals;
+  std::optional<StoreError> damage;
   while (true) {
-    Service service(garden, clock_source(flags), clock_trust(flags), log);
+    Service service(garden, clock_source(flags), clock_trust(flags), log, damage);
     const End end = watch(service, flags, garden, signals, log);
     service.stop();
+    damage = service.damage();
     if (end == End::kFailed || service.failed()) return EXIT_FAILURE;
     if (end == End::kStopped) return EXIT_SUCCESS;
   }

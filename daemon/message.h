@@ -3,12 +3,14 @@
 #pragma once
 
 #include <cstdint>
+#include <optional>
 #include <string>
 #include <variant>
 
 #include "daemon/base/arrival.h"
 #include "daemon/base/doubt.h"
 #include "daemon/notice/delivered.h"
+#include "daemon/notice/store_trouble.h"
 #include "daemon/store/rows.h"
 
 namespace rimeward {
@@ -26,6 +28,12 @@ struct Tick {};
 // The daemon is to end; what is pending is committed.
 struct Stop {};
 
-using Message = std::variant<Arrival, Dropped, Tick, ActionRow, Delivered, Stop>;
+// How the store fares, when that has changed. Absent: it takes readings.
+struct StoreState {
+  std::optional<StoreTrouble> trouble;
+};
+
+using Message =
+    std::variant<Arrival, Dropped, Tick, ActionRow, Delivered, StoreState, Stop>;
 
 }  // namespace rimeward

@@ -29,8 +29,9 @@ Learned restored(const Store& store, const Place& place, const char* subject) {
   auto learned = Learned::restore(*saved);
   if (!learned) {
     throw StoreError(std::string("what the store holds of ") + place.id + " (" + subject +
-                     ") cannot be read: " + learned.error().message +
-                     "; restore a backup of the store");
+                         ") cannot be read: " + learned.error().message +
+                         "; restore a backup of the store",
+                     StoreFault::kDamaged);
   }
   return std::move(*learned);
 }
@@ -42,7 +43,8 @@ NightOutlook engine_from(const Garden& garden, const Place& place, const Prior& 
   auto engine = NightOutlook::restore(garden.position, prior, *saved);
   if (!engine) {
     throw StoreError("the stored outlook of " + place.id + " cannot be read (" +
-                     engine.error().message + "); restore a backup of the store");
+                         engine.error().message + "); restore a backup of the store",
+                     StoreFault::kDamaged);
   }
   return std::move(*engine);
 }

@@ -3,7 +3,9 @@
 #include <algorithm>
 #include <chrono>
 #include <exception>
+#include <filesystem>
 #include <thread>
+#include <utility>
 
 #include <fmt/format.h>
 
@@ -15,8 +17,9 @@
 #include "daemon/ingest/mqtt_link.h"
 #include "daemon/ingest/spool.h"
 #include "daemon/ingest/timekeeper.h"
-#include "daemon/loop.h"
 #include "daemon/post_program.h"
+#include "daemon/store/marks.h"
+#include "daemon/store/standing_in.h"
 #include "sensors/topic.h"
 
 namespace rimeward {
@@ -24,6 +27,10 @@ namespace {
 
 // What does not fit waits in the spool.
 constexpr std::size_t kInboxCapacity = 10'000;
+// Of messages.
+constexpr std::uint64_t kAboveAnyCount = std::uint64_t{1} << 40U;
+// What a store that stands in for the file takes over of its readings.
+constexpr std::chrono::days kStandsInFrom{4};
 
 Zone zone_of(const Garden& garden) {
   auto zone = Zone::named(garden.time_zone);
@@ -58,15 +65,21 @@ Broker heard_by(Broker broker) {
 
 }  // namespace
 
+struct Service::Opened {
+  Store store;
+  std::optional<StoreError> stood_in_for{};  // it is one in memory, and why
+};
+
 // In the order in which they start.
 struct Service::Parts {
-  Parts(const Garden& of, ClockSource source, GardenClock::Trust trust, LogSink sink)
+  Parts(const Garden& of, ClockSource source, GardenClock::Trust trust, LogSink sink,
+        Opened opened)
       : garden(of),
         log(std::move(sink)),
         zone(zone_of(garden)),
-        store(Store::open(garden.store.file, Store::Access::kReadWrite)),
+        store(std::move(opened.store)),
         app(garden, zone, store, {.clock = source, .log = log}),
-        spool(Spool::open(garden.store.spool, app.committed_sequence())),
+        spool(Spool::open(garden.store.spool, counted_from(opened))),
         course(garden.store.spool, boot_id()),
         timekeeper(GardenClock(trust, app.now(), course.read()),
                    {.look = [this] { return board.look(); },
@@ -90,8 +103,16 @@ struct Service::Parts {
               .inbox = inbox,
               .courier = courier,
               .gate = gate,
-              .timekeeper = source == ClockSource::kSystem ? &timekeeper : nullptr},
+              .timekeeper = source == ClockSource::kSystem ? &timekeeper : nullptr,
+              .stood_in_for = std::move(opened.stood_in_for)},
              log) {}
+
+  // Where it cannot be read how far the file had counted, far above that: what is spooled
+  // meanwhile must not count as stored once the file is back.
+  std::uint64_t counted_from(const Opened& opened) const {
+    const bool is_known = !opened.stood_in_for || store.mark(kMarkSequence);
+    return is_known ? app.committed_sequence() : kAboveAnyCount;
+  }
 
   Outside outside() {
     return {.publish =
@@ -157,9 +178,38 @@ struct Service::Parts {
   std::thread loop_thread;
 };
 
+// What of the store cannot be used may first be met by the App: it reads what it goes on
+// from. What was learned may be what is damaged: without all of that is better than not
+// at all.
+std::unique_ptr<Service::Parts> Service::start(const Garden& garden, ClockSource clock,
+                                               GardenClock::Trust trust,
+                                               const LogSink& log,
+                                               const std::optional<StoreError>& damage) {
+  const std::filesystem::path file = garden.store.file;
+  const auto on = [&](Store store, std::optional<StoreError> stood_in_for) {
+    return std::make_unique<Parts>(
+        garden, clock, trust, log,
+        Opened{.store = std::move(store), .stood_in_for = std::move(stood_in_for)});
+  };
+  std::optional<StoreError> trouble = damage;
+  try {
+    if (!trouble) return on(Store::open(file, Store::Access::kReadWrite), std::nullopt);
+  } catch (const StoreError& error) {
+    if (!may_be_stood_in_for(error, file)) throw;
+    trouble = error;
+  }
+  try {
+    const Instant newest = last_now_of(file).value_or(system_time());
+    return on(Store::standing_in(file, newest - kStandsInFrom), trouble);
+  } catch (const StoreError& error) {
+    log(LogLevel::kError, error.what());
+    return on(Store::in_memory(), trouble);
+  }
+}
+
 Service::Service(const Garden& garden, ClockSource clock, GardenClock::Trust trust,
-                 LogSink log)
-    : parts_(std::make_unique<Parts>(garden, clock, trust, std::move(log))) {
+                 LogSink log, const std::optional<StoreError>& damage)
+    : parts_(start(garden, clock, trust, log, damage)) {
   parts_->log(LogLevel::kInfo, fmt::format("{}: {} places, {} sensors, store {}",
                                            garden.name, garden.places.size(),
                                            garden.sensors.size(), garden.store.file));
@@ -178,15 +228,26 @@ void Service::stop() {
   parts_->loop_thread.join();
   parts_->courier.stop();
   parts_->link.stop();
-  parts_->log(LogLevel::kInfo, "stopped; everything is committed");
+  parts_->log(LogLevel::kInfo, parts_->loop.is_all_committed()
+                                   ? "stopped; everything is committed"
+                                   : "stopped; what is not in the store waits in the "
+                                     "spool for the next start");
 }
 
 bool Service::failed() const {
   return parts_->failed;
 }
 
-bool Service::wants_to_start_over() const {
+StartOver Service::wants_to_start_over() const {
   return parts_->loop.wants_to_start_over();
+}
+
+std::string Service::store_status() const {
+  return parts_->loop.store_status();
+}
+
+std::optional<StoreError> Service::damage() const {
+  return parts_->loop.damage();
 }
 
 bool Service::makes_progress() {

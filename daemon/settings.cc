@@ -44,6 +44,9 @@ constexpr Range kVentAbove{0, 50};
 constexpr Range kLayers{0, 9};
 constexpr Range kActAt{0.01, 0.99};
 constexpr DurationRange kCommitEvery{100ms, 1h};
+// Longer than any sensor may be late, and than any outlook or chart of readings looks
+// back.
+constexpr DurationRange kKeepReadings{std::chrono::days{90}, std::chrono::days{36'500}};
 constexpr std::chrono::minutes kNoon = 12h;
 
 // "north-frame" becomes "North frame".
@@ -164,6 +167,7 @@ void read_store(Keys keys, StoreSettings& store) {
   set(store.file, keys.text("file"));
   set(store.spool, keys.text("spool"));
   set(store.commit_every, keys.duration("commit_every", kCommitEvery));
+  store.keep_readings = keys.duration_or("for ever", "keep_readings", kKeepReadings);
   keys.refuse_unread();
 }
 

@@ -5,6 +5,7 @@
 #include <cstdint>
 #include <ctime>
 #include <stdexcept>
+#include <utility>
 
 #include <fmt/format.h>
 #include <poll.h>
@@ -77,6 +78,10 @@ void Supervisor::stopping() {
 
 void Supervisor::feed() {
   sd_notify(0, "WATCHDOG=1");
+}
+
+void Supervisor::status(const std::string& line) {
+  if (std::exchange(status_, line) != line) sd_notify(0, ("STATUS=" + line).c_str());
 }
 
 }  // namespace rimeward

@@ -5,6 +5,7 @@
 
 #include <chrono>
 #include <optional>
+#include <string>
 
 namespace rimeward {
 
@@ -34,12 +35,15 @@ class Supervisor {
   void reloading();
   void stopping();
   void feed();  // the watchdog
+  // A line for `systemctl status`; said again only when it is another.
+  void status(const std::string& line);
 
   // A third of the watchdog's patience; a second without a watchdog.
   std::chrono::milliseconds feed_every() const { return feed_every_; }
 
  private:
   std::chrono::milliseconds feed_every_;
+  std::string status_;
 };
 
 }  // namespace rimeward

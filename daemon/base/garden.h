@@ -110,6 +110,7 @@ struct StoreSettings {
   std::string file = "/var/lib/rimeward/garden.db";
   std::string spool = "/run/rimeward/spool";  // a folder; on tmpfs, kept across restarts
   std::chrono::milliseconds commit_every{60'000};
+  std::optional<std::chrono::milliseconds> keep_readings{};  // absent: for ever
 };
 
 // The gardener's own hours, local times of day, and what is sent at set hours. Absent: no

@@ -229,6 +229,14 @@ std::optional<std::chrono::milliseconds> Keys::duration(std::string_view key,
   return std::nullopt;
 }
 
+std::optional<std::chrono::milliseconds> Keys::duration_or(std::string_view endless,
+                                                           std::string_view key,
+                                                           DurationRange range) {
+  const SettingsEntry* entry = asked(key);
+  if (entry != nullptr && entry->value.text == endless) return std::nullopt;
+  return duration(key, range);
+}
+
 std::optional<std::chrono::minutes> Keys::time_of_day(std::string_view key) {
   const SettingsEntry* entry = asked(key);
   if (entry == nullptr) return std::nullopt;

@@ -88,6 +88,10 @@ class Keys {
   std::optional<int> whole(std::string_view key, Range range);
   std::optional<std::chrono::milliseconds> duration(std::string_view key,
                                                     DurationRange range);
+  // The same of a key that may be left out or say `endless` for the same.
+  std::optional<std::chrono::milliseconds> duration_or(std::string_view endless,
+                                                       std::string_view key,
+                                                       DurationRange range);
   // "09:00" as minutes since midnight.
   std::optional<std::chrono::minutes> time_of_day(std::string_view key);
   std::optional<bool> flag(std::string_view key);

@@ -373,6 +373,74 @@ constinit const LanguageTable kGerman{
          "Wenn es behoben ist, macht rimeward check --routes einen Versuch. Bis dahin "
          "senden andere Wege weiter, und rimeward notices zeigt, was offen ist."},
 
+        // --- store
+        {Phrase::kStoreTitle, "Der Speicher nimmt keine Messwerte an"},
+        {Phrase::kStoreSlowTitle, "Der Speicher ist langsam"},
+        {Phrase::kStoreFull, "Er nimmt seit {when} keine an: der Datenträger ist voll."},
+        {Phrase::kStoreNotWritable,
+         "Er nimmt seit {when} keine an: er lässt sich nicht beschreiben."},
+        {Phrase::kStoreMedium,
+         "Er nimmt seit {when} keine an: die Karte oder Platte versagt."},
+        {Phrase::kStoreDamaged,
+         "Er nimmt seit {when} keine an: seine Datei ist beschädigt."},
+        {Phrase::kStoreHeld,
+         "Er nimmt seit {when} keine an: ein anderes Programm hält ihn fest."},
+        {Phrase::kStoreUnreachable,
+         "Er nimmt seit {when} keine an: er lässt sich nicht öffnen."},
+        {Phrase::kStoreOther,
+         "Er nimmt seit {when} keine an; woran es liegt, steht im Protokoll des "
+         "Dienstes."},
+        {Phrase::kStoreSlow,
+         "Er nimmt Messwerte seit {when} nur langsam an. Verloren geht dadurch nichts, "
+         "aber Hinweise können spät kommen."},
+        {Phrase::kStoreMeanwhile,
+         "Messwerte und Hinweise gehen aus dem Arbeitsspeicher weiter. Ist es behoben, "
+         "ist "
+         "nichts verloren; fällt vorher der Strom aus, fehlt, was seit {when} gemessen "
+         "wurde. Was im Terminal gesagt wird, lässt sich bis dahin nicht festhalten."},
+        {Phrase::kStoreFullRemedy,
+         "Auf dem Datenträger von {folder} Platz schaffen: was nicht gebraucht wird, "
+         "wegräumen oder löschen. {file} selbst liegen lassen, ebenso die Dateien, deren "
+         "Namen so beginnen."},
+        {Phrase::kStoreNotWritableRemedy,
+         "Eine Karte, die von selbst schreibgeschützt wird, geht vielleicht bald kaputt: "
+         "mit rimeward backup eine Kopie auf eine andere machen und eine neue Karte "
+         "einsetzen. Sonst dem Benutzer des Dienstes erlauben, {file} und den Ordner zu "
+         "beschreiben."},
+        {Phrase::kStoreMediumRemedy,
+         "Nachsehen, ob sie richtig steckt. Vielleicht geht sie bald kaputt: mit "
+         "rimeward "
+         "backup eine Kopie von {file} machen, solange sie sich lesen lässt, und eine "
+         "andere einsetzen. Mehr steht im Protokoll des Systems."},
+        {Phrase::kStoreDamagedRemedy,
+         "rimeward store --check sagt, was fehlt. {file} wegräumen, dazu die Dateien "
+         "daneben, die auf -wal und -shm enden; die letzte Sicherung an die Stelle "
+         "legen, "
+         "für den Benutzer des Dienstes beschreibbar. Sie wird binnen Minuten "
+         "übernommen."},
+        {Phrase::kStoreHeldRemedy,
+         "Nachsehen, welches Programm {file} geöffnet hat, und es schließen."},
+        {Phrase::kStoreUnreachableRemedy,
+         "Nachsehen, ob es {folder} gibt, ob dort Platz ist und ob der Benutzer des "
+         "Dienstes darin lesen und schreiben darf."},
+        {Phrase::kStoreOtherRemedy,
+         "Sicherheitshalber mit rimeward backup eine Kopie von {file} machen."},
+        {Phrase::kStoreSlowRemedy,
+         "Eine Karte, die langsam wird, geht oft bald kaputt: mit rimeward backup eine "
+         "Kopie von {file} auf einem anderen Datenträger machen und eine neue Karte "
+         "einsetzen."},
+        {Phrase::kStoreWellTitle, "Der Speicher nimmt wieder Messwerte an"},
+        {Phrase::kStoreWell, "Und das seit {when}; verloren ging nichts."},
+        {Phrase::kStoreWellLess,
+         "Und das seit {when}. Er hatte seit {since} keine angenommen, zu lange, um alle "
+         "zu behalten: die ältesten, die auf ihn warteten, sind verloren."},
+        {Phrase::kStoreBack,
+         "Er lässt sich seit {when} wieder öffnen; was seit {since} gemessen wurde, "
+         "kommt "
+         "hinein."},
+        {Phrase::kStoreQuickTitle, "Der Speicher ist wieder schnell"},
+        {Phrase::kStoreQuick, "Und das seit {when}; verloren ging nichts."},
+
         // --- letters
         {Phrase::kLetterMorningTitle, "{garden}: die letzte Nacht"},
         {Phrase::kLetterMorningIntro,

@@ -13,9 +13,10 @@ inline constexpr std::string_view kMorningLetter = "morning";
 inline constexpr std::string_view kSundayLetter = "sunday";
 
 // Rules that others must know by name: what waits for nothing, and what tells that a
-// route fails.
+// route or the store fails.
 inline constexpr std::string_view kDanger = "danger";
 inline constexpr std::string_view kRoute = "route";
+inline constexpr std::string_view kStore = "store";
 
 // The subject of a notice about the garden as a whole. With a space, so that no place or
 // sensor can be called so.

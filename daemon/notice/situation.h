@@ -7,6 +7,7 @@
 #include <optional>
 #include <span>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "daemon/base/crop.h"
@@ -18,6 +19,7 @@
 #include "daemon/climate/mornings.h"
 #include "daemon/climate/night_course.h"
 #include "daemon/climate/recents.h"
+#include "daemon/notice/store_trouble.h"
 #include "daemon/notice/wording.h"
 #include "daemon/store/rows.h"
 #include "sensors/channel.h"
@@ -158,6 +160,8 @@ struct Situation {
   std::vector<SensorView> sensors;
   std::vector<BatchView> batches{};
   std::vector<RouteView> routes{};
+  std::string_view store_file{};
+  std::optional<StoreTrouble> store_trouble{};  // absent: none that was not long over
 };
 
 }  // namespace rimeward

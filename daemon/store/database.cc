@@ -4,8 +4,10 @@
 #include <utility>
 
 #include <SQLiteCpp/Backup.h>
+#include <fcntl.h>
 #include <fmt/format.h>
 #include <sqlite3.h>
+#include <unistd.h>
 
 namespace rimeward {
 namespace {
@@ -40,30 +42,40 @@ constexpr std::string_view kCannotBeWritten =
     "it cannot be written; make the file and its folder writable for this user, or put "
     "the store on another medium";
 
+struct Meaning {
+  StoreFault fault;
+  std::string_view words;
+};
+
 // What a failure means to the keeper of the garden, and what to do.
-std::string_view meaning(int code, int extended_code) {
+Meaning meaning(int code, int extended_code) {
   // The shared index of the log cannot grow: that is a full disk by another name.
-  if (extended_code == SQLITE_IOERR_SHMSIZE) return kDiskFull;
+  if (extended_code == SQLITE_IOERR_SHMSIZE) return {StoreFault::kFull, kDiskFull};
   switch (code) {
     case SQLITE_FULL:
-      return kDiskFull;
+      return {StoreFault::kFull, kDiskFull};
     case SQLITE_READONLY:
-      return kCannotBeWritten;
+      return {StoreFault::kNotWritable, kCannotBeWritten};
     case SQLITE_CORRUPT:
-      return "it is damaged; restore a backup, the file was left as it is";
+      return {StoreFault::kDamaged,
+              "it is damaged; restore a backup, the file was left as it is"};
     case SQLITE_NOTADB:
-      return "it is no store, nor any database; name another file, this one was left as "
-             "it is";
+      return {StoreFault::kNoDatabase,
+              "it is no store, nor any database; name another file, this one was left as "
+              "it is"};
     case SQLITE_BUSY:
     case SQLITE_LOCKED:
-      return "another program holds it; close that program and try again";
+      return {StoreFault::kHeld,
+              "another program holds it; close that program and try again"};
     case SQLITE_CANTOPEN:
-      return "it cannot be opened; see that its folder is there and that this user may "
-             "read and write it";
+      return {StoreFault::kUnreachable,
+              "it cannot be opened; see that its folder is there and that this user may "
+              "read and write it"};
     case SQLITE_IOERR:
-      return "the medium failed; see the system's log for the disk, and keep a backup";
+      return {StoreFault::kMedium,
+              "the medium failed; see the system's log for the disk, and keep a backup"};
     default:
-      return "it failed in a way that was not foreseen";
+      return {StoreFault::kOther, "it failed in a way that was not foreseen"};
   }
 }
 
@@ -88,8 +100,8 @@ std::string trouble_of_copy(const SQLite::Exception& failure, const fs::path& fi
   }
 }
 
-// SQLite's form of a path for a medium on which nothing can be made, not even locks.
-std::string immutable_uri(const fs::path& file) {
+// SQLite's form of a path, with how to open it.
+std::string uri_of(const fs::path& file, std::string_view how) {
   std::string uri = "file:";
   for (const char c : file.string()) {
     if (c == '%' || c == '?' || c == '#') {
@@ -98,7 +110,18 @@ std::string immutable_uri(const fs::path& file) {
       uri += c;
     }
   }
-  return uri + "?immutable=1";
+  return fmt::format("{}?{}", uri, how);
+}
+
+// For a medium on which nothing can be made, not even locks.
+constexpr std::string_view kImmutable = "immutable=1";
+
+// SQLite makes a file that the group may never write, whatever the umask, and gives those
+// beside it the same mode. One that is there is not touched: to close it would let go of
+// the locks that another connection of this process has on it. What fails, SQLite tells.
+void make_by_umask(const fs::path& file) {
+  const int made = ::open(file.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0666);
+  if (made >= 0) ::close(made);
 }
 
 bool holds_something(const fs::path& file) {
@@ -121,14 +144,16 @@ Database::Database(const fs::path& file, Access access) : name_(file.string()) {
                       "file under [store]",
                       failure.message()));
     }
+    make_by_umask(file);
     connect(name_, SQLite::OPEN_READWRITE | SQLite::OPEN_CREATE);
-    if (is_read_only()) throw error(kCannotBeWritten);
+    if (is_read_only()) throw error(kCannotBeWritten, StoreFault::kNotWritable);
   }
   execute(kSettings);
 }
 
 Database::Database() {
-  connect(":memory:", SQLite::OPEN_READWRITE | SQLite::OPEN_CREATE);
+  // By address, so that what is attached to it may be named by one, too.
+  connect(":memory:", SQLite::OPEN_READWRITE | SQLite::OPEN_CREATE | SQLite::OPEN_URI);
   execute(kSettings);
 }
 
@@ -161,7 +186,7 @@ void Database::open_read_only(const fs::path& file) {
           "and the one that ends in -wal to a folder that can be written");
     }
   }
-  connect(immutable_uri(file), SQLite::OPEN_READONLY | SQLite::OPEN_URI);
+  connect(uri_of(file, kImmutable), SQLite::OPEN_READONLY | SQLite::OPEN_URI);
 }
 
 bool Database::is_read_only() const {
@@ -198,6 +223,33 @@ void Database::copy_to(const fs::path& file, const Copied& tell) {
   }
 }
 
+// Without a log there is nothing to be missed, and nothing needs to be made to read it.
+// A log that cannot be read leaves the file as of the last time it was emptied.
+void Database::attach(const fs::path& file, std::string_view name) {
+  const auto try_as = [&](std::string_view how) {
+    run(*this, fmt::format("ATTACH ? AS {}", name), uri_of(file, how));
+    try {
+      Query(*this, fmt::format("SELECT count(*) FROM {}.sqlite_schema", name)).next();
+    } catch (const StoreError&) {
+      detach(name);
+      throw;
+    }
+  };
+  if (holds_something(file.string() + "-wal")) {
+    try {
+      return try_as("mode=ro");
+    } catch (const StoreError&) {
+      // As if there was none.
+    }
+  }
+  try_as(kImmutable);
+}
+
+void Database::detach(std::string_view name) {
+  idle_.clear();
+  execute(fmt::format("DETACH {}", name));
+}
+
 void Database::execute(const std::string& sql) {
   try {
     connection_->exec(sql);
@@ -206,15 +258,20 @@ void Database::execute(const std::string& sql) {
   }
 }
 
-StoreError Database::error(std::string_view what) const {
-  if (name_.empty()) return StoreError(fmt::format("store in memory: {}", what));
-  return StoreError(fmt::format("store {}: {}", name_, what));
+StoreError Database::error(std::string_view what, StoreFault fault) const {
+  if (name_.empty()) return StoreError(fmt::format("store in memory: {}", what), fault);
+  return StoreError(fmt::format("store {}: {}", name_, what), fault);
+}
+
+StoreError Database::damage(std::string_view what) const {
+  return error(fmt::format("it is damaged ({}); restore a backup", what),
+               StoreFault::kDamaged);
 }
 
 StoreError Database::translated(const SQLite::Exception& failure) const {
-  const auto what =
+  const auto [fault, words] =
       meaning(failure.getErrorCode() & 0xff, failure.getExtendedErrorCode());
-  return error(fmt::format("{} (SQLite: {})", what, failure.what()));
+  return error(fmt::format("{} (SQLite: {})", words, failure.what()), fault);
 }
 
 std::unique_ptr<SQLite::Statement> Database::borrow(std::string_view sql) {
@@ -269,6 +326,10 @@ void Query::bind(int index, double value) {
 }
 void Query::bind(int index, std::string_view value) {
   statement_->bind(index, std::string(value));
+}
+void Query::bind(int index, Blob value) {
+  statement_->bind(index, static_cast<const void*>(value.bytes.data()),
+                   static_cast<int>(value.bytes.size()));
 }
 void Query::bind(int index, std::chrono::sys_days value) {
   bind(index, std::int64_t{value.time_since_epoch().count()});

@@ -24,6 +24,11 @@
 
 namespace rimeward {
 
+// Bytes to be bound as they are, not as text.
+struct Blob {
+  std::string_view bytes;
+};
+
 class Database {
  public:
   enum class Access { kReadWrite, kReadOnly };
@@ -46,6 +51,13 @@ class Database {
   // little memory; the copy is not synced. REQUIRES: `file` is not there.
   void copy_to(const std::filesystem::path& file, const Copied& tell);
 
+  // Queries may read the tables of another file as `name.<table>`, and not write them,
+  // not even where its last commits are still in a log. The file is left as it is.
+  // REQUIRES: this lives in memory.
+  void attach(const std::filesystem::path& file, std::string_view name);
+  // REQUIRES: no query of it is under way.
+  void detach(std::string_view name);
+
   // Runs statements that answer nothing that matters; not kept prepared.
   void execute(const std::string& sql);
 
@@ -56,7 +68,10 @@ class Database {
   int changes() const { return connection_->getChanges(); }
 
   // "store /var/lib/rimeward/garden.db: what"
-  StoreError error(std::string_view what) const;
+  StoreError error(std::string_view what,
+                   StoreFault fault = StoreFault::kMisplaced) const;
+  // The same of what was read and cannot be right.
+  StoreError damage(std::string_view what) const;
 
  private:
   friend class Query;
@@ -111,6 +126,7 @@ class Query {
   void bind(int index, bool value);
   void bind(int index, double value);
   void bind(int index, std::string_view value);
+  void bind(int index, Blob value);
   void bind(int index, const std::string& value) { bind(index, std::string_view(value)); }
   void bind(int index, const char* value) { bind(index, std::string_view(value)); }
   void bind(int index, Instant value) { bind(index, unix_seconds(value)); }
@@ -130,7 +146,7 @@ class Query {
   void fetch(int column, int& value) const;
   void fetch(int column, bool& value) const;
   void fetch(int column, double& value) const;
-  void fetch(int column, std::string& value) const;
+  void fetch(int column, std::string& value) const;  // a blob's bytes, too
   void fetch(int column, Instant& value) const;
   void fetch(int column, std::chrono::sys_days& value) const;
   void fetch(int column, Celsius& value) const { fetch(column, value.degrees); }

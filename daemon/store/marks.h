@@ -13,6 +13,8 @@ inline constexpr const char* kMarkClockByReadings = "clock_readings";
 inline constexpr const char* kMarkLookedAt = "looked_at";  // the last look at the rules
 inline constexpr const char* kMarkSequence = "spool_sequence";  // last arrival held
 inline constexpr const char* kMarkAction = "action";            // last action taken
+// Readings are kept from this UTC day on, in days since 1970: older ones were dropped.
+inline constexpr const char* kMarkKeptFrom = "kept_from";
 // Followed by a sensor's id: since when it is waited for (it came into the settings, or
 // the garden was heard again after a silence as a whole); until when it is being
 // checked, so that its readings are not the place's (0: it is not); its last packet id

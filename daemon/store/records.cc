@@ -83,10 +83,15 @@ std::vector<RecordOutcome> add_records(const Records& records, const RecordTable
   answer.reserve(records.readings.size());
   std::vector<ReadingRow> late;
   bool any_new = false;
+  const auto kept_from = tables.readings.kept_from();
   for (ReadingRow row : records.readings) {
     const auto [id, is_first] = known.try_emplace(row.series);
     if (is_first) id->second = ids.id_of(row.series);
     row.series = id->second;
+    if (kept_from && row.time < *kept_from) {
+      answer.push_back({.is_too_old = true});
+      continue;
+    }
     const auto stored = tables.readings.insert(row);
     answer.push_back({.is_new = !stored, .differs = stored && *stored != row.value});
     if (stored) continue;

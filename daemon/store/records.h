@@ -9,7 +9,7 @@
 
 #include "daemon/store/database.h"
 #include "daemon/store/gardener_table.h"
-#include "daemon/store/reading_tier.h"
+#include "daemon/store/readings.h"
 #include "daemon/store/series_table.h"
 #include "daemon/store/summaries.h"
 
@@ -18,7 +18,7 @@ namespace rimeward {
 // REQUIRES: all of one database, and outlive the call.
 struct RecordTables {
   Database& database;
-  ReadingTier& readings;
+  Readings& readings;
   SeriesTable& series;
   Summaries& summaries;
   GardenerTable& gardener;

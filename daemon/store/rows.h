@@ -337,6 +337,20 @@ struct ActionRow {
   bool operator==(const ActionRow&) const = default;
 };
 
+// How much of what is held lies packed.
+struct PackingState {
+  std::optional<Instant> oldest_loose{};               // reading that is not packed
+  std::optional<std::chrono::sys_days> last_packed{};  // UTC day
+  bool operator==(const PackingState&) const = default;
+};
+
+// What the daemon wrote to its medium on a UTC day.
+struct WrittenRow {
+  std::chrono::sys_days day{};
+  std::int64_t bytes = 0;
+  bool operator==(const WrittenRow&) const = default;
+};
+
 // Everything that one group commit writes, all or nothing. Rows with a key replace the
 // stored row of that key; the later of two in one commit wins.
 struct Changes {
@@ -380,6 +394,8 @@ struct Records {
 struct RecordOutcome {
   bool is_new = false;   // something of it was stored
   bool differs = false;  // something differs from what is stored, which stays
+  // From before what is kept ([store] keep_readings): not stored.
+  bool is_too_old = false;
   bool operator==(const RecordOutcome&) const = default;
 };
 

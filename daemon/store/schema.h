@@ -1,5 +1,5 @@
 // The tables of the store and how they came to be: one numbered migration after the
-// other, each in its transaction together with the number it leads to.
+// other, in one transaction together with the number that they lead to.
 
 #pragma once
 

@@ -10,11 +10,12 @@
 #include "daemon/store/gardener_table.h"
 #include "daemon/store/notices_table.h"
 #include "daemon/store/outlooks_table.h"
-#include "daemon/store/recent_tier.h"
+#include "daemon/store/readings.h"
 #include "daemon/store/records.h"
 #include "daemon/store/schema.h"
 #include "daemon/store/sensors_table.h"
 #include "daemon/store/series_table.h"
+#include "daemon/store/standing_in.h"
 #include "daemon/store/summaries.h"
 
 namespace rimeward {
@@ -26,6 +27,7 @@ class Store::Impl {
   explicit Impl(std::unique_ptr<Database> opened) : database_(std::move(opened)) {}
 
   void write(const Changes& changes);
+  bool drop_a_day(Instant keep_from);
 
  private:
   std::vector<ReadingRow> withdraw(const std::vector<DoubtfulRow>& rows,
@@ -40,7 +42,7 @@ class Store::Impl {
 
  public:
   Database& database = *database_;
-  RecentTier readings{database};
+  Readings readings{database};
   Summaries summaries{database, readings};
   SeriesTable series{database};
   SensorsTable sensors{database};
@@ -64,6 +66,15 @@ void Store::Impl::write(const Changes& changes) {
   transaction.commit();
 }
 
+bool Store::Impl::drop_a_day(Instant keep_from) {
+  Transaction transaction(database);
+  const std::int64_t count = readings.drop_a_day(keep_from);
+  if (count == 0) return false;
+  summaries.forget(count);
+  transaction.commit();
+  return true;
+}
+
 // Answers those that were part of hours already summarised.
 std::vector<ReadingRow> Store::Impl::withdraw(const std::vector<DoubtfulRow>& rows,
                                               std::optional<Instant> summarised_until) {
@@ -82,7 +93,12 @@ std::vector<ReadingRow> Store::Impl::withdraw(const std::vector<DoubtfulRow>& ro
 std::vector<ReadingRow> Store::Impl::write_readings(
     const std::vector<ReadingRow>& rows, std::optional<Instant> summarised_until) {
   std::vector<ReadingRow> late;
+  const auto oldest_kept = readings.kept_from();
   for (const ReadingRow& row : rows) {
+    if (oldest_kept && row.time < *oldest_kept) {
+      count(row, Doubt::kTooOld);
+      continue;
+    }
     const auto stored = readings.insert(row);
     if (!stored) {
       if (summarised_until && row.time < *summarised_until) late.push_back(row);
@@ -188,6 +204,10 @@ Store Store::in_memory() {
   return Store(std::make_unique<Impl>(std::move(database)));
 }
 
+Store Store::standing_in(const std::filesystem::path& file, Instant since) {
+  return Store(std::make_unique<Impl>(database_standing_in(file, since)));
+}
+
 void Store::set_days(const DayGrid& days) {
   impl_->summaries.set_days(days);
 }
@@ -208,6 +228,39 @@ std::vector<RecordOutcome> Store::add_records(const Records& records,
 std::vector<RecordOutcome> Store::add_records(std::span<const NotedDayRow> days,
                                               const std::optional<ActionRow>& with_new) {
   return rimeward::add_records(days, impl_->record_tables, with_new);
+}
+
+bool Store::pack_some(Instant at) {
+  return impl_->readings.pack_some(at);
+}
+
+bool Store::drop_a_day(Instant keep_from) {
+  return impl_->drop_a_day(keep_from);
+}
+
+void Store::add_written(sys_days day, std::int64_t bytes) {
+  run(impl_->database,
+      "INSERT INTO written (day, bytes) VALUES (?, ?) "
+      "ON CONFLICT (day) DO UPDATE SET bytes = bytes + excluded.bytes",
+      day, bytes);
+}
+
+PackingState Store::packing() const {
+  return impl_->readings.packing();
+}
+
+std::optional<Instant> Store::readings_kept_from() const {
+  return impl_->readings.kept_from();
+}
+
+std::vector<WrittenRow> Store::written() const {
+  Query query(impl_->database, "SELECT day, bytes FROM written ORDER BY day");
+  std::vector<WrittenRow> rows;
+  while (query.next()) {
+    WrittenRow& row = rows.emplace_back();
+    query.read(row.day, row.bytes);
+  }
+  return rows;
 }
 
 std::int64_t Store::add_action(const ActionRow& action) {

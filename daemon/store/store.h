@@ -1,11 +1,11 @@
 // The store: everything that must outlive a restart, in one SQLite file.
 //
 // One writer (the daemon's loop thread) and any number of readers in other processes,
-// which write only what is said below. Not thread-safe: one Store a thread. Readings live
-// in tiers behind ReadingTier; at present there is one, `recent`. Hourly and daily
-// summaries are kept beside them, so that highs and lows never scan readings; they cover
-// all hours before summarised_until(), and what is later is summed from the readings
-// themselves.
+// which write only what is said below. Not thread-safe: one Store a thread. Readings lie
+// loose, a row each, until their day is over and pack_some() packs it; queries see the
+// loose and the packed as one. Hourly and daily summaries are kept beside them, so that
+// highs and lows never scan readings; they cover all hours before summarised_until(), and
+// what is later is summed from the readings themselves.
 //
 // Throws StoreError for a broken machine: disk full, read-only medium, corrupt file, a
 // file from a newer version. Nothing stored before is harmed by that, and a commit that
@@ -37,6 +37,10 @@ class Store {
   static Store open(const std::filesystem::path& file, Access access);
   // A store that lives in memory, for rehearsals and tests.
   static Store in_memory();
+  // A store in memory that goes on from what can still be read of `file`, for a garden
+  // whose medium fails: all but the readings and hours from before `since`. What cannot
+  // be read is left out; nothing is written to the file.
+  static Store standing_in(const std::filesystem::path& file, Instant since);
 
   Store(Store&&) noexcept;
   Store& operator=(Store&&) noexcept;
@@ -52,6 +56,16 @@ class Store {
   // readings, and readings withdrawn, bring the hours and days that they fall into up to
   // date.
   void commit(const Changes& changes);
+
+  // --- the care of what is old, by the writer; each call is one short transaction
+  // Packs the oldest loose readings, of one UTC day that was over at `at`, late ones of a
+  // packed day too. False: there was nothing to pack. What queries answer stays the same.
+  bool pack_some(Instant at);
+  // Drops the readings of the oldest UTC day that was over before `keep_from`, for good;
+  // summaries stay. False: there were none.
+  bool drop_a_day(Instant keep_from);
+  // Adds to what the daemon wrote to its medium on that UTC day.
+  void add_written(std::chrono::sys_days day, std::int64_t bytes);
 
   // --- what a second process writes: records, and what the gardener said
   // As set_days(), but daily summaries made under another rule are left to the writer.
@@ -95,6 +109,11 @@ class Store {
   std::int64_t reading_count() const;
   // The time of the oldest reading that is not before `from`.
   std::optional<Instant> next_reading(Instant from) const;
+
+  PackingState packing() const;
+  // Readings are kept from here on; nothing: all are.
+  std::optional<Instant> readings_kept_from() const;
+  std::vector<WrittenRow> written() const;  // by day
 
   // --- sensors
   std::vector<TallyRow> tallies() const;  // by sensor, channel, doubt; none of count 0

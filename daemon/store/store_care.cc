@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cerrno>
+#include <cstdlib>
 #include <cstring>
 #include <system_error>
 
@@ -10,7 +11,8 @@
 #include <unistd.h>
 
 #include "daemon/store/database.h"
-#include "daemon/store/recent_tier.h"
+#include "daemon/store/packed_day.h"
+#include "daemon/store/readings.h"
 
 namespace rimeward {
 namespace {
@@ -19,6 +21,7 @@ namespace fs = std::filesystem;
 
 constexpr Instant kFirst = std::chrono::sys_days{std::chrono::year{0} / 1 / 1};
 constexpr std::int64_t kMostCounted = 100'000;
+constexpr std::size_t kMostFaults = 20;
 
 std::int64_t number(Database& database, std::string_view sql) {
   std::int64_t value = 0;
@@ -37,6 +40,11 @@ fs::path with_ending(const fs::path& file, std::string_view ending) {
   fs::path result = file;
   result += ending;
   return result;
+}
+
+std::uint64_t bytes_of_pages(Database& database, std::string_view count) {
+  return static_cast<std::uint64_t>(number(database, count) *
+                                    number(database, "PRAGMA page_size"));
 }
 
 RowCount counted(Database& database, std::string_view kind, std::string_view table) {
@@ -69,6 +77,38 @@ std::vector<std::string> faults_in(Database& database, std::string_view pragma) 
     if (line != "ok") faults.push_back(line);
   }
   return faults;
+}
+
+std::vector<std::string> packed_days_at_fault(Database& database) {
+  std::vector<std::string> faults;
+  Query query(database, "SELECT day, series, readings, packed FROM chunk ORDER BY id");
+  std::chrono::sys_days day;
+  SeriesId series = 0;
+  std::int64_t count = 0;
+  std::string bytes;
+  while (query.next() && faults.size() < kMostFaults) {
+    query.read(day, series, count, bytes);
+    const auto readings = unpacked(bytes);
+    if (readings && std::ssize(*readings) == count) continue;
+    faults.push_back(fmt::format(
+        "{}: {}", name_of_chunk(day, series),
+        readings ? fmt::format("there are {}, not {}", readings->size(), count)
+                 : readings.error().message));
+  }
+  return faults;
+}
+
+void pack_all(const fs::path& file, Instant at, const CompactProgress& tell) {
+  Store store = Store::open(file, Store::Access::kReadWrite);
+  const auto days_left = [&]() -> std::uint64_t {
+    const auto oldest = store.packing().oldest_loose;
+    if (!oldest || *oldest >= at) return 0;
+    return static_cast<std::uint64_t>((at - *oldest) / std::chrono::days{1} + 1);
+  };
+  const std::uint64_t all = days_left();
+  while (store.pack_some(at)) {
+    if (tell) tell("packing", all - std::min(all, days_left()), all);
+  }
 }
 
 // --- the copy
@@ -156,7 +196,11 @@ StoreSize size_of_store(const Store& store, const fs::path& file, const DayGrid&
   size.version = static_cast<int>(number(database, "PRAGMA user_version"));
   size.readings = store.reading_count();
   size.oldest = store.next_reading(kFirst);
-  size.newest = RecentTier(database).newest();
+  size.newest = Readings(database).newest();
+  size.free_bytes = bytes_of_pages(database, "PRAGMA freelist_count");
+  size.packing = store.packing();
+  size.readings_kept_from = store.readings_kept_from();
+  size.written = store.written();
   size.days_held =
       number(database, "SELECT count(*) FROM (SELECT DISTINCT day FROM daily)");
   size.rows = {{"readings", size.readings, false},
@@ -171,7 +215,9 @@ StoreSize size_of_store(const Store& store, const fs::path& file, const DayGrid&
 
 std::vector<std::string> faults_of_store(const fs::path& file) {
   Database database(file, Database::Access::kReadOnly);
-  return faults_in(database, "PRAGMA integrity_check(20)");
+  std::vector<std::string> faults = faults_in(database, "PRAGMA integrity_check(20)");
+  if (faults.empty()) faults = packed_days_at_fault(database);
+  return faults;
 }
 
 Result<std::uint64_t> back_up(const BackupPlan& plan, const BackupProgress& tell) {
@@ -198,6 +244,33 @@ Result<std::uint64_t> back_up(const BackupPlan& plan, const BackupProgress& tell
   }
   unfinished.keep_as(plan.copy);
   return size;
+}
+
+Result<Compacted> compact(const fs::path& file, Instant at, const CompactProgress& tell) {
+  Compacted compacted{.bytes_before =
+                          bytes_of(file) + bytes_of(with_ending(file, "-wal"))};
+  pack_all(file, at, tell);
+  Database database(file, Database::Access::kReadWrite);
+  const std::uint64_t used = bytes_of_pages(database, "PRAGMA page_count") -
+                             bytes_of_pages(database, "PRAGMA freelist_count");
+  const fs::path folder = fs::absolute(file).parent_path();
+  std::error_code failure;
+  const fs::space_info space = fs::space(folder, failure);
+  // The copy that is made anew, and the log through which it comes into the file.
+  if (!failure && space.available < 2 * used) {
+    return refuse(fmt::format(
+        "{}: shrinking it takes {} for a while, and the disk has {} left; free some "
+        "space. All days that are over are packed",
+        file.string(), size_text(2 * used), size_text(space.available)));
+  }
+  if (tell) tell("shrinking", 0, std::nullopt);
+  // Beside the store: the folder for temporary files may be memory.
+  setenv("SQLITE_TMPDIR", folder.c_str(), 1);
+  database.execute("PRAGMA temp_store = FILE");
+  database.execute("VACUUM");
+  run(database, "PRAGMA wal_checkpoint(TRUNCATE)");
+  compacted.bytes_after = bytes_of(file);
+  return compacted;
 }
 
 }  // namespace rimeward

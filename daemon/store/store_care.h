@@ -34,15 +34,19 @@ struct StoreSize {
   std::optional<Instant> oldest{};  // reading
   std::optional<Instant> newest{};
   std::vector<RowCount> rows{};
+  std::uint64_t free_bytes = 0;  // in the file, for what is to come
+  PackingState packing{};
+  std::optional<Instant> readings_kept_from{};
+  std::vector<WrittenRow> written{};  // by UTC day
 };
 
-// Nothing here reads the readings or the hours one by one.
+// Nothing in it reads the readings or the hours one by one.
 // REQUIRES: `store` is that of `file`, its days are cut by `grid`.
 StoreSize size_of_store(const Store& store, const std::filesystem::path& file,
                         const DayGrid& grid);
 
-// What SQLite finds wrong with the whole file, in its words, the first twenty; empty: it
-// is whole. Reads all of it.
+// What is wrong with the whole file, the first twenty: in SQLite's words, or the packed
+// days that cannot be unpacked; empty: it is whole. Reads all of it.
 std::vector<std::string> faults_of_store(const std::filesystem::path& file);
 
 struct BackupPlan {
@@ -59,5 +63,21 @@ using BackupProgress = std::function<void(std::string_view doing, std::uint64_t 
 // there is never half a backup. Answers its size. Refuses a `copy` that is there, that is
 // the store itself, that is a folder or in none, and for which there is no room.
 Result<std::uint64_t> back_up(const BackupPlan& plan, const BackupProgress& tell);
+
+struct Compacted {
+  std::uint64_t bytes_before = 0;  // of the file and of the log beside it
+  std::uint64_t bytes_after = 0;
+};
+
+// "packing", and how many days of how many; or "shrinking".
+using CompactProgress = std::function<void(std::string_view doing, std::uint64_t done,
+                                           std::optional<std::uint64_t> of)>;
+
+// Packs every UTC day that was over at `at`, then gives the disk what room the file does
+// not use: for a store whose days were never packed. What is stored stays as it is, also
+// where this is cut short. Works beside the daemon, whose commits wait meanwhile. Refuses
+// where the disk has no room for a second copy of what is used.
+Result<Compacted> compact(const std::filesystem::path& file, Instant at,
+                          const CompactProgress& tell);
 
 }  // namespace rimeward

@@ -424,4 +424,8 @@ std::int64_t Summaries::reading_count() const {
   return state.readings_before + readings_.count(state.summarised_until.value_or(kFirst));
 }
 
+void Summaries::forget(std::int64_t count) {
+  run(database_, "UPDATE summary_state SET readings_before = readings_before - ?", count);
+}
+
 }  // namespace rimeward

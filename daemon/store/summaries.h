@@ -54,6 +54,9 @@ class Summaries {
   std::vector<DayRow> days(std::chrono::sys_days from, std::chrono::sys_days to,
                            const DayGrid& grid) const;
   std::int64_t reading_count() const;
+  // Counts so many less: old ones that are no longer kept. REQUIRES: a Transaction is
+  // open.
+  void forget(std::int64_t count);
 
  private:
   struct State {

@@ -306,3 +306,43 @@ TEST_CASE("a clock that steps back never takes the garden's time back") {
   app.turn(Tick{}, at("2026-04-12T16:00:00Z"));
   CHECK(app.now() == at("2026-04-12T18:00:00Z"));
 }
+
+TEST_CASE("that the store fails is told while it fails, and changes nothing else") {
+  const Garden garden = garden_with_route();
+  const auto arrivals = invented_arrivals(2);
+  const std::size_t half = arrivals.size() / 2;
+  const Instant failed = arrivals[half].at;
+  Store store = store_with_a_batch(garden);
+  App app(garden, kZone, store, {});
+  std::vector<std::string> told;
+  const auto hear = [&] {
+    for (const Parcel& parcel : app.take_due_deliveries()) {
+      Delivered done{.route = parcel.route, .outbox = {}, .trouble = {}};
+      for (const auto& [row, notice] : parcel.items) {
+        if (notice.kind == "store") told.push_back(row.event + ": " + notice.title);
+        done.outbox.push_back(row.id);
+      }
+      app.turn(done, *app.now());
+    }
+  };
+  for (std::size_t i = 0; i < arrivals.size(); ++i) {
+    app.turn(arrivals[i], arrivals[i].at);
+    if (i == half) {
+      app.turn(StoreState{StoreTrouble{.fault = StoreFault::kFull, .since = failed}},
+               failed);
+    }
+    if (i == half + 20) {
+      CHECK(app.tells_of_store());
+      app.turn(StoreState{}, arrivals[i].at);
+    }
+    hear();  // without a commit: the store takes none
+  }
+  CHECK(told == std::vector<std::string>{"raised: The store takes no readings",
+                                         "changed: The store takes readings again",
+                                         "over: The store takes readings again"});
+  CHECK_FALSE(app.tells_of_store());
+  app.commit();
+  const auto notices = store.latest_notices(100);
+  CHECK(std::ranges::count(notices, "store", &NoticeRow::kind) == 1);
+  CHECK(store.reading_count() > 0);
+}

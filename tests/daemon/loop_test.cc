@@ -2,7 +2,10 @@
 
 #include <algorithm>
 #include <atomic>
+#include <filesystem>
+#include <fstream>
 #include <mutex>
+#include <optional>
 #include <string>
 #include <thread>
 #include <vector>
@@ -10,6 +13,7 @@
 #include <doctest/doctest.h>
 #include <fmt/format.h>
 
+#include "tests/daemon/store/store_probe.h"
 #include "tests/support/hochfeld.h"
 #include "tests/support/scratch_folder.h"
 
@@ -27,8 +31,11 @@ const Instant k1970 = at("1970-01-01T00:00:00Z");
 // uptime.
 class Running {
  public:
-  explicit Running(const std::filesystem::path& folder, Instant system)
+  explicit Running(const std::filesystem::path& folder, Instant system,
+                   Store store = Store::in_memory(),
+                   std::optional<StoreError> stood_in_for = std::nullopt)
       : system_(system),
+        store_(std::move(store)),
         spool_(Spool::open(folder, app_.committed_sequence())),
         keeper_(GardenClock(GardenClock::Trust::kEarned, app_.now()),
                 {.look = [this] { return look(); },
@@ -42,7 +49,8 @@ class Running {
                .inbox = inbox_,
                .courier = courier_,
                .gate = gate_,
-               .timekeeper = &keeper_},
+               .timekeeper = &keeper_,
+               .stood_in_for = std::move(stood_in_for)},
               log()),
         thread_([this] { loop_.run(); }) {}
 
@@ -87,7 +95,9 @@ class Running {
     std::this_thread::sleep_for(2500ms);
     return loop_.progress() > before;
   }
+  StartOver wants_to_start_over() const { return loop_.wants_to_start_over(); }
   // Only once the loop has stopped.
+  bool is_all_committed() const { return loop_.is_all_committed(); }
   std::vector<std::string> stored() const {
     std::vector<std::string> rows;
     store_.each_reading(k1970, kNoon + 24h, [&](const ReadingRow& row) {
@@ -118,7 +128,7 @@ class Running {
   std::atomic<Instant> system_;
   std::mutex mutex_;
   std::string said_;  // guarded by mutex_
-  Store store_ = Store::in_memory();
+  Store store_;
   App app_{garden_, zone_, store_, {}};
   std::unique_ptr<Spool> spool_;
   Inbox<Message> inbox_{1000};
@@ -177,4 +187,41 @@ TEST_CASE("what the gate dropped is counted for its sensor, to the last message"
   running.stop();
   CHECK(running.counted(Doubt::kFlood) == 4);
   CHECK(running.counted(Doubt::kRedelivered) == 1);
+}
+
+TEST_CASE("while a store stands in for the file nothing of the spool counts as stored") {
+  const ScratchFolder folder;
+  Running running(folder / "spool", kNoon, Store::in_memory(),
+                  StoreError("store garden.db: it is damaged", StoreFault::kDamaged));
+  REQUIRE(running.says("it is damaged; advice goes on from a copy in memory"));
+  running.arrive(280s, R"({"temperature": 3.4, "time": "2026-04-12T11:59:38Z"})");
+  REQUIRE(running.says("is believed"));
+  for (int i = 0; i < 1000; ++i) {
+    running.arrive(
+        281s + seconds(i),
+        fmt::format(R"({{"temperature": 3.4, "of": {}}})", i) + std::string(200, ' '));
+  }
+  CHECK(running.wants_to_start_over() == StartOver::kNo);
+  running.stop();
+  CHECK(running.spool().after(0, 2000).size() == 1001);
+  // Nothing was moved there, to be overwritten next.
+  CHECK(std::filesystem::file_size(folder / "spool" / "older.log") == 0);
+  CHECK_FALSE(running.is_all_committed());
+}
+
+TEST_CASE("a store whose page turns out to be damaged asks for one to stand in for it") {
+  const ScratchFolder folder;
+  const auto file = folder / "garden.db";
+  { Store::open(file, Store::Access::kReadWrite); }
+  const auto page = std::stoull(
+      sqlite_rows(file, "SELECT rootpage FROM sqlite_schema WHERE name = 'action'")
+          .front());
+  std::fstream stream(file, std::ios::in | std::ios::out | std::ios::binary);
+  stream.seekp(static_cast<std::streamoff>((page - 1) * 4096));
+  stream << std::string(4096, '\0') << std::flush;
+  Running running(folder / "spool", kNoon, Store::open(file, Store::Access::kReadWrite));
+  running.arrive(280s, R"({"temperature": 3.4, "time": "2026-04-12T11:59:38Z"})");
+  REQUIRE(running.says("it is damaged; restore a backup"));
+  CHECK(running.moves());
+  CHECK(running.wants_to_start_over() == StartOver::kDamaged);
 }

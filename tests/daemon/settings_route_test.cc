@@ -85,7 +85,7 @@ TEST_CASE("each mistake in what all routes have is told with its line and remedy
        "mean \"email\"?"},
       {kMqtt, "for = [\"cover\", \"dangr\"]",
        "11: for: unknown kind of notice \"dangr\"; known: danger, cover, uncover, vent, "
-       "shut, damp, blight, dry, due, move, silent, doubtful, battery, route, morning, "
+       "shut, damp, blight, dry, due, move, silent, doubtful, battery, route, store, morning, "
        "sunday; did you mean \"danger\"?"},
       {kMqtt, "places = [\"north-fram\"]",
        "11: places: no place has the id \"north-fram\"; did you mean \"north-frame\"?"},

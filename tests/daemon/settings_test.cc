@@ -198,6 +198,10 @@ TEST_CASE("each mistake is told with file, line, table, key and remedy") {
        "garden.toml:10: [store] commit_every: expected a duration such as \"30 min\" "
        "(ms, s, "
        "min, h, day), got \"60\""},
+      {9, "[store]\nkeep_readings = \"30 days\"",
+       "garden.toml:10: [store] keep_readings: expected \"90 days\" to \"36500 days\", "
+       "got "
+       "\"30 days\""},
       {9, "[store]\ncommit_every = \"2 h\"",
        "garden.toml:10: [store] commit_every: expected "
        "\"100 ms\" to \"1 h\", got \"2 h\""},
@@ -423,6 +427,7 @@ TEST_CASE("what is left out takes its default") {
   CHECK(garden.store.file == "/var/lib/rimeward/garden.db");
   CHECK(garden.store.spool == "/run/rimeward/spool");
   CHECK(garden.store.commit_every == 60s);
+  CHECK(garden.store.keep_readings == std::nullopt);
   REQUIRE(garden.places.size() == 1);
   CHECK(garden.places[0].name == "North frame");
   CHECK_FALSE(garden.places[0].keep_above);

@@ -18,6 +18,7 @@ import subprocess
 import sys
 import tempfile
 import time
+import zlib
 
 ROOT = pathlib.Path(__file__).resolve().parents[2]
 SKIPPED = 77
@@ -263,13 +264,61 @@ def rows(store, query, *parameters):
         return database.execute(query, parameters).fetchall()
 
 
+def packed_day(packed):
+    """(second, value) of each reading of a day, from the form that
+    daemon/store/packed_day.h describes."""
+    check(packed[0] == 1, f'a packed day of form {packed[0]}')
+    numbers = zlib.decompress(packed[5:], wbits=-15)
+    equal(int.from_bytes(packed[1:5], 'little'), zlib.crc32(numbers), 'check of a packed day')
+    wholes, whole, shift = [], 0, 0
+    for byte in numbers:
+        whole |= (byte & 0x7f) << shift
+        shift += 7
+        if byte < 0x80:
+            wholes.append(whole)
+            whole, shift = 0, 0
+    count, step, second = wholes[:3]
+    value, *changes = [(whole >> 1) ^ -(whole & 1) for whole in wholes[3:]]
+    readings, gap = [(second, value)], 0
+    for more, steps in zip(changes[:count - 1], changes[count - 1:], strict=True):
+        gap += more
+        second, value = second + gap, value + steps * step
+        readings.append((second, value))
+    return readings
+
+
+def readings(store):
+    """(time, series, value) of all that are stored, loose and packed."""
+    with contextlib.closing(sqlite3.connect(f'file:{store}?mode=ro', uri=True,
+                                            timeout=10)) as database:
+        database.execute('BEGIN')
+        stored = database.execute('SELECT time, series, value_milli FROM recent').fetchall()
+        for day, series, packed in database.execute('SELECT day, series, packed FROM chunk'):
+            stored += [(day * 86400 + second, series, value)
+                       for second, value in packed_day(packed)]
+    return sorted(stored)
+
+
 def stored_readings(store):
-    return rows(store, 'SELECT time, channel, value_milli FROM recent '
-                       'JOIN series ON series.id = recent.series ORDER BY 1, 2')
+    channels = dict(rows(store, 'SELECT id, channel FROM series'))
+    return sorted((time, channels[series], value) for time, series, value in readings(store))
 
 
 def reading_count(store):
-    try:
-        return rows(store, 'SELECT count(*) FROM recent')[0][0]
-    except sqlite3.OperationalError:
+    """How many there are, loose and packed; 0 where there is no store yet."""
+    if not store.exists():
         return 0
+    with contextlib.closing(sqlite3.connect(f'file:{store}?mode=ro', uri=True,
+                                            timeout=10)) as database:
+        tables = {row[0] for row in database.execute('SELECT name FROM sqlite_schema')}
+        if not {'recent', 'chunk'} <= tables:
+            return 0
+        return database.execute('SELECT (SELECT count(*) FROM recent) + '
+                                '(SELECT coalesce(sum(readings), 0) FROM chunk)').fetchone()[0]
+
+
+def memory_of(process):
+    """Resident now, and the most so far, in kB."""
+    lines = dict(line.split(':', 1) for line in
+                 pathlib.Path(f'/proc/{process.pid}/status').read_text().splitlines())
+    return tuple(int(lines[name].split()[0]) for name in ('VmRSS', 'VmHWM'))

@@ -108,8 +108,7 @@ class Listener:
 
 
 def heard_count(store):
-    return support.rows(store, 'SELECT count(*) FROM recent JOIN series '
-                               'ON series.id = recent.series WHERE channel = 2')[0][0]
+    return sum(channel == 2 for _, channel, _ in support.stored_readings(store))
 
 
 def check_week(rimeward, readings, first, last):
@@ -156,8 +155,8 @@ def check_living_import(programs, folder, started, broker):
                        f'{listener.sent} readings that came meanwhile are stored')
     support.check('another program holds it' not in daemon.log(),
                   'no commit of the daemon failed')
-    stored = support.rows(store, 'SELECT time, value_milli FROM recent JOIN series ON '
-                                 'series.id = series WHERE channel = 1 ORDER BY 1')
+    stored = [(at, value) for at, channel, value in support.stored_readings(store)
+              if channel == 1]
     support.equal(stored, readings, 'rows stored and rows of the file')
 
     check_week(rimeward, readings, today - 300 * DAY, today - 4 * DAY)

@@ -111,6 +111,38 @@ TEST_CASE("store in JSON says the same in numbers") {
   CHECK(nlohmann::json::parse(garden.run("store --json").text)["is_whole"].is_null());
 }
 
+TEST_CASE("store tells what is packed and how much a day wears the card") {
+  StoreOnDisk garden;
+  CHECK(says(garden.run("store").text, "\npacked           no day yet, 1 day to go\n"));
+  CHECK(says(garden.run("store").text,
+             "\nwritten          not known before a whole day (UTC) has passed\n"));
+  {
+    Store store = Store::open(garden.file(), Store::Access::kReadWrite);
+    store.pack_some(sample_evening());
+    const auto today = std::chrono::floor<std::chrono::days>(sample_evening());
+    for (int ago = 41; ago >= 0; --ago)  // 33 MB yesterday, 30 the day before
+      store.add_written(today - std::chrono::days{ago},
+                        30'000'000 + 3'000'000 * (ago % 2));
+  }
+  const std::string text = garden.run("store", nullptr, 100).text;
+  CHECK(says(text, "\npacked           all days up to 2026-04-11\n"));
+  CHECK(
+      says(text, "\nwritten          31.5 MB a day (the last 30 days), 1.3 GB in all\n"));
+  const auto json = nlohmann::json::parse(garden.run("store --json").text);
+  CHECK(json["written_bytes_a_day"] == 31'500'000);
+  CHECK(json["written_days"] == 30);
+  CHECK(json["last_packed_day_utc"] == "2026-04-11");
+  CHECK(json["days_to_pack"] == 0);
+}
+
+TEST_CASE("store --compact says what it came to") {
+  StoreOnDisk garden;
+  const Reply reply = garden.run("store --compact");
+  CHECK(reply.status == 0);
+  CHECK(says(reply.text, "\ncompacted: "));
+  CHECK(says(reply.text, "\npacked           all days up to 2026-04-11\n"));
+}
+
 TEST_CASE("backup tells how far it is, then what it made and how to restore it") {
   StoreOnDisk garden;
   std::string doings;

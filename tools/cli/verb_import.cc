@@ -64,6 +64,10 @@ std::string text_of_report(const ImportReport& report) {
   if (report.repeated > 0) {
     text += fmt::format(", {} there already", count_of(report.repeated, "was", "were"));
   }
+  if (report.too_old > 0) {
+    text += fmt::format(", {} left out: older than keep_readings in the settings",
+                        count_of(report.too_old, "was", "were"));
+  }
   if (report.differing > 0) {
     text +=
         fmt::format(", {} from what is stored, which stays {}",
@@ -86,6 +90,7 @@ std::string json_of_report(const Context& context, const ImportReport& report,
   json["kind"] = report.kind == RecordKind::kDays ? "days" : "readings";
   json["imported"] = report.added;
   json["there_already"] = report.repeated;
+  json["too_old"] = report.too_old;
   json["different"] = report.differing;
   json["different_lines"] = report.differing_lines;
   json["bad"] = report.bad_count;

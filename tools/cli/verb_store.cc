@@ -1,4 +1,5 @@
-// `rimeward store`: how large the store is, what takes the room, and whether it is whole.
+// `rimeward store`: how large the store is, what takes the room, how much a day wears the
+// card, and whether it is whole.
 
 #include <cmath>
 #include <filesystem>
@@ -9,6 +10,7 @@
 #include <nlohmann/json.hpp>
 
 #include "daemon/store/store_care.h"
+#include "sensors/iso_time.h"
 #include "tools/cli/count_text.h"
 #include "tools/cli/json_text.h"
 #include "tools/cli/store_words.h"
@@ -22,15 +24,23 @@ namespace {
 using Json = nlohmann::ordered_json;
 
 constexpr std::string_view kCheck = "--check";
+constexpr std::string_view kCompact = "--compact";
 constexpr std::string_view kToMend =
     "Restore a backup: stop rimewardd, put the backup in the store's place, take away "
     "the "
     "files beside it that end in -wal and -shm, and start rimewardd. Without a backup, "
     "`rimeward export` may still read a part; keep a copy of the file first.";
 
+// Worth a line, and shrinking: so much that is free, and so large a part of the file.
+constexpr std::uint64_t kMuchFree = 4'000'000;
+constexpr std::uint64_t kFreePart = 4;
+
 struct StoreAnswer {
   std::filesystem::path file;
   StoreSize size;
+  Wear wear;
+  std::int64_t days_to_pack = 0;
+  std::optional<Compacted> compacted{};
   bool is_checked = false;
   std::vector<std::string> faults{};
 };
@@ -54,6 +64,45 @@ std::string readings_line(const Context& context, const StoreSize& size) {
   return text + fmt::format(", since {}", context.zone.date_text(*size.oldest));
 }
 
+std::string packed_line(const Context& context, const StoreAnswer& answer) {
+  const PackingState& state = answer.size.packing;
+  const std::string to_go =
+      answer.days_to_pack == 0
+          ? ""
+          : fmt::format(", {} {} to go", count_text(answer.days_to_pack),
+                        answer.days_to_pack == 1 ? "day" : "days");
+  if (!state.last_packed) return "no day yet" + to_go;
+  // Of UTC days, of which the garden's may be the next by its end.
+  return "all days up to " +
+         context.zone.date_text(*state.last_packed + std::chrono::hours{12}) + to_go;
+}
+
+std::string wear_line(const Wear& wear) {
+  if (!wear.bytes_a_day) return "not known before a whole day (UTC) has passed";
+  return fmt::format("{} a day ({}), {} in all",
+                     bytes_text(static_cast<std::uint64_t>(*wear.bytes_a_day)),
+                     wear.days == 1 ? std::string("yesterday")
+                                    : fmt::format("the last {} days", wear.days),
+                     bytes_text(static_cast<std::uint64_t>(wear.bytes)));
+}
+
+void add_packing(Table& about, const Context& context, const StoreAnswer& answer) {
+  const StoreSize& size = answer.size;
+  if (size.free_bytes > kMuchFree && size.free_bytes > size.file_bytes / kFreePart) {
+    about.add_row({{"of that, free"},
+                   {fmt::format("{}, which readings to come fill first; "
+                                "`rimeward store --compact` gives it back to the disk",
+                                bytes_text(size.free_bytes))}});
+  }
+  about.add_row({{"packed"}, {packed_line(context, answer)}});
+  if (size.readings_kept_from) {
+    about.add_row({{"kept"},
+                   {fmt::format("readings from {} on; highs and lows for ever",
+                                context.zone.date_text(*size.readings_kept_from))}});
+  }
+  about.add_row({{"written"}, {wear_line(answer.wear)}});
+}
+
 std::string text_of_answer(const Context& context, const StoreAnswer& answer) {
   const Screen& screen = context.around.screen;
   const StoreSize& size = answer.size;
@@ -67,6 +116,7 @@ std::string text_of_answer(const Context& context, const StoreAnswer& answer) {
     about.add_row({{"a reading takes"},
                    {fmt::format("{:.1f} bytes, all told", bytes_a_reading(size))}});
   }
+  add_packing(about, context, answer);
   about.add_row({{"version"}, {fmt::format("{}", size.version)}});
   if (answer.is_checked) {
     const bool whole = answer.faults.empty();
@@ -82,6 +132,12 @@ std::string text_of_answer(const Context& context, const StoreAnswer& answer) {
   }
   std::string text =
       paragraphs(garden_heading(context.garden, context.zone, context.now), 0, screen);
+  if (answer.compacted) {
+    text += "\n" + paragraphs(fmt::format("compacted: {} before, {} after",
+                                          bytes_text(answer.compacted->bytes_before),
+                                          bytes_text(answer.compacted->bytes_after)),
+                              0, screen);
+  }
   text += "\n" + about.text(screen) + "\n" + rows.text(screen);
   if (answer.faults.empty()) return text;
   text += "\nSQLite finds:\n";
@@ -108,6 +164,18 @@ std::string json_of_answer(const Context& context, const StoreAnswer& answer) {
     json["rows"].push_back(
         {{"kind", one.kind}, {"rows", one.rows}, {"is_more", one.is_more}});
   }
+  json["free_bytes"] = size.free_bytes;
+  json["last_packed_day_utc"] =
+      size.packing.last_packed ? Json(format_utc(*size.packing.last_packed).substr(0, 10))
+                               : Json();
+  json["days_to_pack"] = answer.days_to_pack;
+  json["readings_kept_from"] = json_of(size.readings_kept_from);
+  json["written_bytes_a_day"] =
+      answer.wear.bytes_a_day ? Json(*answer.wear.bytes_a_day) : Json();
+  json["written_days"] = answer.wear.days;
+  json["written_bytes"] = answer.wear.bytes;
+  json["compacted_from_bytes"] =
+      answer.compacted ? Json(answer.compacted->bytes_before) : Json();
   json["is_whole"] = answer.is_checked ? Json(answer.faults.empty()) : Json();
   json["faults"] = answer.faults;
   return json_text(json);
@@ -115,12 +183,34 @@ std::string json_of_answer(const Context& context, const StoreAnswer& answer) {
 
 constexpr Parameter kParameters[]{
     {kCheck, "", "read all of it and say whether it is whole"},
+    {kCompact, "", "pack all days that are over, and give the disk what room is free"},
 };
 
+Result<Compacted> compact_told(const Context& context,
+                               const std::filesystem::path& file) {
+  const Conversation* const conversation = context.around.conversation;
+  CompactProgress tell;
+  if (conversation != nullptr && conversation->progress) {
+    tell = [&](std::string_view doing, std::uint64_t done,
+               std::optional<std::uint64_t> of) {
+      const std::string what = fmt::format("{} {}", doing, file.string());
+      conversation->progress({.doing = what, .done = done, .total = of, .rows = 0});
+    };
+  }
+  return compact(file, last_midnight(context.now), tell);
+}
+
 Reply run(const Context& context, const Arguments& arguments) {
-  StoreAnswer answer{.file = store_file_of(context), .size = {}};
+  StoreAnswer answer{.file = store_file_of(context), .size = {}, .wear = {}};
+  if (arguments.given(kCompact)) {
+    const auto compacted = compact_told(context, answer.file);
+    if (!compacted) return could_not(compacted.error().message);
+    answer.compacted = *compacted;
+  }
   const DayGrid grid(context.zone, context.garden.day_starts);
   answer.size = size_of_store(context.store, answer.file, grid);
+  answer.wear = wear_of(answer.size.written, context.now);
+  answer.days_to_pack = days_to_pack(answer.size.packing, context.now);
   answer.is_checked = arguments.given(kCheck);
   if (answer.is_checked) answer.faults = faults_of_store(answer.file);
   Reply reply =
@@ -142,17 +232,24 @@ VerbDetails describe_store() {
           "outlooks and notices. `rimeward store` says how large it is, since when it "
           "has readings, and how many of what it holds. The log beside it (the file's "
           "name with -wal) has the newest commits; the daemon puts them into the file "
-          "by and by.\n\n"
+          "by and by. Days that are over are packed by the daemon, to a tenth of their "
+          "size; `written` says how much it writes to the card in a day, which is what "
+          "wears a card out.\n\n"
           "`--check` reads all of it and says whether it is whole: worth doing after a "
           "power cut, and when a card grows old. Where it is damaged, it says what to "
           "do. Keep a copy elsewhere with `rimeward backup`.\n\n"
+          "`--compact` is for a store from before days were packed: the daemon packs its "
+          "days by and by, but the file keeps its size; this does both at once. The "
+          "daemon may run, and what it hears waits until it is done.\n\n"
           "  rimeward store --check\n"
           "  store            /var/lib/rimeward/garden.db\n"
-          "  size             148.2 MB, and 0.3 MB in the log beside it\n"
+          "  size             14.6 MB, and 0.3 MB in the log beside it\n"
           "  readings         10,518,400, since 2025-04-12\n"
           "  newest           2026-04-12 18:39\n"
           "  days held        366\n"
-          "  a reading takes  14.1 bytes, all told\n"
+          "  a reading takes  1.4 bytes, all told\n"
+          "  packed           all days up to 2026-04-11\n"
+          "  written          31.2 MB a day (the last 30 days), 9.8 GB in all\n"
           "  check            whole",
       .parameters = kParameters,
       .answer = run};

@@ -142,7 +142,7 @@ TEST_CASE("each mistake in a word of the gardener's is told with its remedy") {
       {R"({"verb":"mute","kind":"dampp","until":"now"})",
        "kind: unknown kind of notice \"dampp\"; known: danger, cover, uncover, vent, "
        "shut, "
-       "damp, blight, dry, due, move, silent, doubtful, battery, route, morning, sunday; "
+       "damp, blight, dry, due, move, silent, doubtful, battery, route, store, morning, sunday; "
        "did you mean \"damp\"?"},
       {R"({"verb":"mute","kind":"damp"})", "mute without until; say until when"},
       {R"({"verb":"mute","kind":"damp","until":"18:00"})",

@@ -67,7 +67,7 @@ TEST_CASE("a file from a newer version is refused with both versions and left al
   sqlite_rows(file, "PRAGMA user_version = 941");
   check_refused(file,
                 "it is a store of version 941, and this program knows versions up "
-                "to 6; install a newer rimeward, the file was left as it is");
+                "to 7; install a newer rimeward, the file was left as it is");
 }
 
 TEST_CASE("another program's database is refused and left alone") {
@@ -128,7 +128,7 @@ TEST_CASE(
   sqlite_rows(file, "PRAGMA user_version = 0");
   CHECK(refusal(file, Store::Access::kReadOnly) ==
         "store " + file.string() +
-            ": it is a store of version 0, and this program reads version 6; start "
+            ": it is a store of version 0, and this program reads version 7; start "
             "rimewardd once, it brings the file up to date");
 }
 

@@ -91,7 +91,7 @@ TEST_CASE("the size of a store counts what it holds") {
   CHECK(rows_of(size, "days") == 3);
   CHECK(rows_of(size, "noted days") == 1);
   CHECK(rows_of(size, "notices") == 0);
-  CHECK(size.version >= 6);
+  CHECK(size.version >= 7);
 }
 
 TEST_CASE("an empty store has a size, too") {
@@ -256,6 +256,41 @@ TEST_CASE("a backup that fails leaves no half of one, and the older one as it wa
   }
   CHECK(names_in(folder / "stick") == std::vector<std::string>{"copy.db"});
   CHECK(fs::file_size(plan.copy) == 12);
+}
+
+TEST_CASE("a store that was never packed is compacted, and says the same") {
+  const ScratchFolder folder;
+  const fs::path file = folder.path() / "garden.db";
+  Store store = a_store(file);
+  store.commit(minutes_of(std::chrono::hours{24 * 30}, kDay + days{3}));
+  const Instant end = kDay + days{33};
+  const auto before = all_readings(store, kDay, end);
+  std::vector<std::string> doings;
+  const auto compacted = compact(file, end,
+                                 [&doings](std::string_view doing, std::uint64_t done,
+                                           std::optional<std::uint64_t> of) {
+                                   if (of) CHECK(done <= *of);
+                                   if (doings.empty() || doings.back() != doing)
+                                     doings.emplace_back(doing);
+                                 });
+  REQUIRE(compacted);
+  CHECK(doings == std::vector<std::string>{"packing", "shrinking"});
+  CHECK(compacted->bytes_after * 3 < compacted->bytes_before);
+  CHECK(compacted->bytes_after == fs::file_size(file));
+  CHECK(all_readings(store, kDay, end) == before);
+  const StoreSize size = size_of_store(store, file, hochfeld_days());
+  CHECK(size.free_bytes == 0);
+  CHECK(size.packing.oldest_loose == std::nullopt);
+  CHECK(faults_of_store(file).empty());
+}
+
+TEST_CASE("a day under way is not packed by compacting") {
+  const ScratchFolder folder;
+  const fs::path file = folder.path() / "garden.db";
+  Store store = a_store(file);
+  REQUIRE(compact(file, kDay + days{2}, {}));
+  CHECK(store.packing().oldest_loose == kDay + days{2});
+  CHECK(store.reading_count() == 60 * 60);
 }
 
 }  // namespace

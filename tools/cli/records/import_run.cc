@@ -225,6 +225,8 @@ class Groups {
       }
       if (kept[i].is_new) {
         ++report_.added;
+      } else if (kept[i].is_too_old) {
+        ++report_.too_old;
       } else if (kept[i].differs) {
         ++report_.different;
       } else {

@@ -33,6 +33,7 @@ struct ImportReport {
   // Of the good ones, where they were put into the store:
   std::uint64_t added = 0;
   std::uint64_t repeated = 0;
+  std::uint64_t too_old = 0;                 // for [store] keep_readings
   std::uint64_t different = 0;               // and not added
   std::uint64_t differing = 0;               // different, or added in part
   std::vector<std::size_t> differing_lines;  // the first
