@@ -8,6 +8,7 @@ libfaketime.
 """
 import glob
 import json
+import shutil
 import time
 
 import support
@@ -115,6 +116,44 @@ def woken_in_1970(programs, library, killed):
         print(f'woken in 1970{how}: {len(sender.sent)} readings, each at its true time')
 
 
+def past_unharmed(programs, library):
+    """What was stored before the board woke in 1970 stays as it is, and is shown."""
+    with support.scratch() as (folder, started):
+        clock, daemon, sender, store = set_up(folder, started, programs, library,
+                                              '--clock', 'system')
+        clock.set(0)
+        daemon.start()
+        daemon.wait_for('connected')
+        sender.send(told_at=time.time())
+        sender.send_some(2, every=1)
+        sender.wait_until_stored(store)
+        daemon.stop()
+        before = support.stored_readings(store)
+
+        shutil.rmtree(folder / 'spool')  # in memory: the board was switched off
+        clock.set_to_1970()
+        daemon.start()
+        daemon.wait_for('connected', count=2)
+        daemon.wait_for('readings are kept and wait')
+        sender.send_some(3, every=1)
+        support.equal(support.stored_readings(store), before, 'what was stored before')
+        now = json.loads(support.run(programs / 'rimeward', '--config',
+                                     folder / 'garden.toml', 'now', '--json'))
+        support.equal(len(now['places']), 1, 'places that rimeward now shows')
+        clock.set(0)
+        sender.send(told_at=time.time())
+        daemon.wait_for('messages that waited for the clock')
+        sender.wait_until_stored(store)
+        daemon.stop()
+        check_times(store, sender)
+        for table, column in (('recent', 'time'), ('hourly', 'hour'),
+                              ('outlook', 'issued_at')):
+            oldest = support.rows(store, f'SELECT min({column}) FROM {table}')[0][0]
+            support.check(oldest is None or oldest > before[0][0] - 7200,
+                          f'nothing of 1970 in {table}')
+        print(f'{len(before)} readings from before stayed as they were through 1970')
+
+
 def stopped_while_waiting(programs, library):
     with support.scratch() as (folder, started):
         clock, daemon, sender, store = set_up(folder, started, programs, library,
@@ -188,6 +227,7 @@ def main():
         support.skip('libfaketime is not installed')
     woken_in_1970(programs, libraries[0], killed=False)
     woken_in_1970(programs, libraries[0], killed=True)
+    past_unharmed(programs, libraries[0])
     stopped_while_waiting(programs, libraries[0])
     stepped_in_service(programs, libraries[0])
 
