@@ -7,9 +7,9 @@
 // writes FOLDER/garden.toml, a garden of five places with four sensors each, and
 // FOLDER/garden.db. The air's readings of every quarter of an hour and the others' of
 // every hour go through the daemon's own turns, so that there are outlooks, nights and
-// notices; those between are stored as a commit would store them. Whatever the number of
-// days, they end on the same evening in April. Exit status: 0 done, 1 could not, 2
-// misuse.
+// notices; those between are stored as a commit would store them, and days that are over
+// are packed as the daemon packs them. Whatever the number of days, they end on the same
+// evening in April. Exit status: 0 done, 1 could not, 2 misuse.
 
 #include <algorithm>
 #include <array>
@@ -30,7 +30,7 @@
 #include "daemon/app.h"
 #include "daemon/crops.h"
 #include "daemon/settings.h"
-#include "daemon/store/marks.h"
+#include "daemon/upkeep.h"
 #include "sensors/iso_time.h"
 
 namespace rimeward {
@@ -134,7 +134,8 @@ class Years {
   Years(const Garden& garden, const Zone& zone, Store& store, seconds every)
       : store_(store),
         every_(every),
-        app_(garden, zone, store, {.clock = ClockSource::kReadings}) {}
+        app_(garden, zone, store, {.clock = ClockSource::kReadings}),
+        upkeep_(store, garden.store, [](LogLevel, const std::string&) {}) {}
 
   void add_day(Instant from, Instant to) {
     for (Instant at = from; at < to; at += 15min)
@@ -142,6 +143,7 @@ class Years {
     app_.commit();
     if (series_.empty()) find_series();
     store_.commit(between(from, to));
+    upkeep_.step(*app_.now());
   }
 
   void end() {
@@ -202,6 +204,7 @@ class Years {
   Store& store_;
   seconds every_;
   App app_;
+  Upkeep upkeep_;
   std::uint64_t sequence_ = 0;
   std::vector<SeriesId> series_;  // by spot, then kind
 };
