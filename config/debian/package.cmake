@@ -105,6 +105,6 @@ set(CPACK_DEBIAN_PACKAGE_CONTROL_EXTRA ${debian}/conffiles ${debian}/postinst
   ${debian}/prerm ${debian}/postrm)
 include(CPack)
 
-if(TEST test_package)
-  set_tests_properties(test_package PROPERTIES LABELS package)
+if(BUILD_TESTING)
+  set_tests_properties(test_package test_package_service PROPERTIES LABELS package)
 endif()

@@ -13,8 +13,8 @@ import subprocess
 import sys
 import time
 
+import fresh_debian
 import support
-import test_package
 
 RUNS_IT = '''[Unit]
 After=mosquitto.service
@@ -91,7 +91,7 @@ def readings():
 
 def boot(base, folder):
     """Becomes the first process of the system, and ends when the trial does."""
-    root = test_package.layered(base, folder)
+    root = fresh_debian.layered(base, folder)
     support.run('mount', '-t', 'sysfs', '-o', 'ro', 'sysfs', root / 'sys')
     for place in ('sys/fs/cgroup', 'run', 'tmp'):
         support.run('mount', '-t', 'tmpfs', 'tmpfs', root / place)
@@ -99,7 +99,7 @@ def boot(base, folder):
     units = root / 'etc/systemd/system'
     (units / 'trial.service').write_text(RUNS_IT)
     (units / 'multi-user.target.wants/trial.service').symlink_to('../trial.service')
-    (root / 'root/garden.toml').write_text(test_package.GARDEN)
+    (root / 'root/garden.toml').write_text(fresh_debian.GARDEN)
     (root / 'root/readings.csv').write_text(readings())
     (root / 'root/trial').write_text(TRIAL)
     # The layer is gone with the mounts.
@@ -126,12 +126,12 @@ def main():
     base = programs.parent / 'package-base'
     if 'RIMEWARD_APART' in os.environ:
         boot(base, pathlib.Path(os.environ['RIMEWARD_APART']))
-    apart = test_package.needs()
+    apart = fresh_debian.needs()
     began = time.monotonic()
     with support.scratch() as (folder, _):
         folder.chmod(0o755)
-        test_package.make_packages(programs, folder)
-        test_package.make_base(programs, folder)
+        fresh_debian.make_packages(programs, folder)
+        fresh_debian.make_base(programs, folder)
         (folder / 'results').mkdir()
         run_apart(apart, folder)
         said = dict(line.split('=', 1) for line in
