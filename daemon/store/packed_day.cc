@@ -96,8 +96,8 @@ std::uint64_t step_of(const std::vector<DayReading>& readings) {
 }
 
 std::int64_t divided(std::int64_t number, std::uint64_t step) {
-  const auto count = static_cast<std::int64_t>(size_of(number) / step);
-  return number < 0 ? -count : count;
+  const std::uint64_t count = size_of(number) / step;
+  return static_cast<std::int64_t>(number < 0 ? 0 - count : count);
 }
 
 Bytef* zlib_bytes(const char* bytes) {

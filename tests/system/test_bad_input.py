@@ -22,11 +22,11 @@ def main():
         daemon.wait_for('a copy that the broker kept')
 
         huge = folder / 'huge'
-        huge.write_bytes(b'{"temperature": 1' + b'0' * 1_048_576 + b'}')
+        huge.write_bytes(b'{"temperature": 1' + b'0' * 1_000_000 + b'}')
         lines_of = {
             'no sensor of the garden has this topic':
                 lambda: broker.publish('garden/attic/climate', '-m', '{"temperature": 3}'),
-            'payload of 1048594 bytes': lambda: broker.publish(TOPIC, '-f', str(huge)),
+            'payload of 1000018 bytes': lambda: broker.publish(TOPIC, '-f', str(huge)),
             'not JSON: byte': lambda: broker.publish(TOPIC, '-m', 'warm'),
             'outside what temperature can be': lambda: broker.publish(TOPIC, '-m', '{"temperature": 1e308}'),
         }
