@@ -80,17 +80,8 @@ bool granted(const mqtt::token& subscription) {
                              [](auto code) { return static_cast<int>(code) < 0x80; });
 }
 
-// Paho would have OpenSSL read all its tables, a megabyte, also where nothing is
-// encrypted; OpenSSL does so by itself when it is first used (since 1.1.0).
-void leave_openssl_alone() {
-  MQTTAsync_init_options options = MQTTAsync_init_options_initializer;
-  options.do_openssl_init = 0;
-  MQTTAsync_global_init(&options);
-}
-
 mqtt::create_options create_options_of() {
   constexpr int kBufferedMessages = 1000;
-  leave_openssl_alone();
   return {MQTTVERSION_3_1_1, kBufferedMessages};
 }
 
