@@ -1,6 +1,6 @@
-// Where readings lie. A tier holds the readings of some stretch of time in some form; the
-// summaries and the store ask for them only through this, so that a tier of packed old
-// readings can stand beside the one of recent rows. Not thread-safe.
+// Where readings lie, in some form: the loose rows (daemon/store/recent_tier.h), or these
+// and the packed days as one (daemon/store/readings.h). The summaries and the store ask for
+// readings only through this. Not thread-safe.
 
 #pragma once
 
