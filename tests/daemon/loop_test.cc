@@ -70,7 +70,7 @@ class Running {
     arrival.payload_bytes = payload.size();
     arrival.packet_id = static_cast<int>(uptime.count());
     REQUIRE(spool_->append(arrival) == Kept::kKept);
-    REQUIRE(inbox_.post(std::move(arrival)));
+    post(arrival);
   }
   void set(Instant system) { system_ = system; }
   FloodGate& gate() { return gate_; }
@@ -78,7 +78,7 @@ class Running {
 
   // Ends the loop with all that has arrived.
   void stop() {
-    CHECK(inbox_.post(Stop{}));
+    post(Stop{});
     thread_.join();
   }
   // Waits until the loop has said it.
@@ -115,6 +115,11 @@ class Running {
  private:
   static constexpr seconds kUptime = 300s;
 
+  // As the service does: a loop that has no time just now is waited for.
+  void post(const Message& message) {
+    while (!inbox_.post(message))
+      std::this_thread::sleep_for(1ms);
+  }
   ClockLook look() const { return {.system = system_, .uptime = kUptime}; }
   LogSink log() {
     return [this](LogLevel, const std::string& text) {
