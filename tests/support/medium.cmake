@@ -3,3 +3,4 @@
 add_library(medium_shim MODULE ${CMAKE_SOURCE_DIR}/tests/support/medium_shim.cc)
 target_link_libraries(medium_shim PRIVATE flags ${CMAKE_DL_LIBS})
 set_target_properties(medium_shim PROPERTIES PREFIX "")
+add_dependencies(programs medium_shim)
