@@ -194,7 +194,7 @@ std::optional<std::vector<DayReading>> read(std::string_view numbers) {
     return std::nullopt;
   }
   if (reader.left() < 2 * (*count - 1)) return std::nullopt;
-  std::vector<DayReading> readings(*count);
+  std::vector<DayReading> readings(static_cast<std::size_t>(*count));
   readings.front() = {static_cast<std::int32_t>(*second), *value};
   if (!read_seconds(reader, readings) || !read_values(reader, *step, readings)) {
     return std::nullopt;
