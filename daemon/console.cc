@@ -2,28 +2,54 @@
 
 #include <cstdlib>
 #include <memory>
+#include <string>
+#include <utility>
 
+#include <spdlog/pattern_formatter.h>
 #include <spdlog/sinks/stdout_sinks.h>
-#include <spdlog/sinks/systemd_sink.h>
 #include <spdlog/spdlog.h>
 
 namespace rimeward {
 namespace {
 
-spdlog::sink_ptr sink() {
-  // The journal stamps lines itself and wants their priority (systemd.exec(5)).
-  if (std::getenv("JOURNAL_STREAM") != nullptr) {  // NOLINT(concurrency-mt-unsafe)
-    return std::make_shared<spdlog::sinks::systemd_sink_mt>("rimewardd");
+// The priority of a line as the journal reads it from its beginning (sd-daemon(3)).
+class Priority final : public spdlog::custom_flag_formatter {
+ public:
+  void format(const spdlog::details::log_msg& message, const std::tm& /*time*/,
+              spdlog::memory_buf_t& line) override {
+    switch (message.level) {
+      case spdlog::level::err:
+        return line.push_back('3');
+      case spdlog::level::warn:
+        return line.push_back('4');
+      default:
+        return line.push_back('6');
+    }
   }
-  auto console = std::make_shared<spdlog::sinks::stderr_sink_mt>();
-  console->set_pattern("%Y-%m-%dT%H:%M:%S.%e %l: %v");
-  return console;
+  std::unique_ptr<custom_flag_formatter> clone() const override {
+    return std::make_unique<Priority>();
+  }
+};
+
+// The journal stamps lines itself and wants their priority (systemd.exec(5)). It reads
+// what is written to stderr: spdlog's own way to it goes by libsystemd, see
+// daemon/supervisor.h.
+std::unique_ptr<spdlog::formatter> formatter() {
+  auto lines = std::make_unique<spdlog::pattern_formatter>();
+  if (std::getenv("JOURNAL_STREAM") != nullptr) {  // NOLINT(concurrency-mt-unsafe)
+    lines->add_flag<Priority>('*').set_pattern("<%*>%v");
+  } else {
+    lines->set_pattern("%Y-%m-%dT%H:%M:%S.%e %l: %v");
+  }
+  return lines;
 }
 
 }  // namespace
 
 LogSink console_log() {
-  auto logger = std::make_shared<spdlog::logger>("rimewardd", sink());
+  auto console = std::make_shared<spdlog::sinks::stderr_sink_mt>();
+  console->set_formatter(formatter());
+  auto logger = std::make_shared<spdlog::logger>("rimewardd", std::move(console));
   logger->flush_on(spdlog::level::info);
   return [logger](LogLevel level, const std::string& line) {
     switch (level) {

@@ -22,6 +22,7 @@
 #include "daemon/service.h"
 #include "daemon/settings.h"
 #include "daemon/signals.h"
+#include "daemon/supervisor.h"
 
 namespace rimeward {
 namespace {

@@ -1,11 +1,9 @@
-// What comes from outside the program and is neither a reading nor an action: signals,
-// and the service manager's watchdog. For the main thread alone.
+// What comes from outside the program and is neither a reading nor an action: signals.
+// For the main thread alone.
 
 #pragma once
 
 #include <chrono>
-#include <optional>
-#include <string>
 
 namespace rimeward {
 
@@ -24,26 +22,6 @@ class Signals {
 
  private:
   int descriptor_;
-};
-
-// The service manager, told by sd_notify(3) how the daemon is. Does nothing without one.
-class Supervisor {
- public:
-  Supervisor();
-
-  void ready();
-  void reloading();
-  void stopping();
-  void feed();  // the watchdog
-  // A line for `systemctl status`; said again only when it is another.
-  void status(const std::string& line);
-
-  // A third of the watchdog's patience; a second without a watchdog.
-  std::chrono::milliseconds feed_every() const { return feed_every_; }
-
- private:
-  std::chrono::milliseconds feed_every_;
-  std::string status_;
 };
 
 }  // namespace rimeward
