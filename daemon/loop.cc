@@ -6,6 +6,7 @@
 #include <variant>
 
 #include <fmt/format.h>
+#include <malloc.h>
 
 #include "daemon/dispatching.h"
 #include "daemon/store/store_error.h"
@@ -21,6 +22,9 @@ constexpr auto kTickEvery = 1s;
 constexpr std::size_t kReplayAtOnce = 1000;
 // A store that fails is tried again after this, however much waits for it.
 constexpr auto kRetryAfter = 10s;
+// What was freed goes back to the board, for its other programs. The C library by itself
+// keeps what once held a season's sums or a day that was packed.
+constexpr auto kGiveBackEvery = 1min;
 // A commit that takes longer is not one that goes on.
 constexpr auto kPatienceWithStore = 10min;
 // Of what is put aside while the clock is waited for.
@@ -38,7 +42,8 @@ Loop::Loop(Parts parts, LogSink log)
       taken_(parts.app.committed_sequence()),
       last_commit_(Steady::now()),
       last_tick_(Steady::now()),
-      cared_at_(Steady::now()) {}
+      cared_at_(Steady::now()),
+      gave_back_at_(Steady::now()) {}
 
 std::uint64_t Loop::progress() const {
   const std::uint64_t progress = progress_.load(std::memory_order_relaxed);
@@ -187,6 +192,10 @@ void Loop::tick() {
   take_actions();
   take_care_of_store(false);
   see_to_store();
+  if (last_tick_ - gave_back_at_ >= kGiveBackEvery) {
+    gave_back_at_ = last_tick_;
+    malloc_trim(0);
+  }
 }
 
 // A store that takes nothing is left alone; what could not be done comes again.

@@ -108,6 +108,7 @@ class Loop {
   std::chrono::steady_clock::time_point last_commit_;
   std::chrono::steady_clock::time_point last_tick_;
   std::chrono::steady_clock::time_point cared_at_;
+  std::chrono::steady_clock::time_point gave_back_at_;
   bool spool_is_ill_ = false;
   bool stopping_ = false;
   std::atomic<std::uint64_t> progress_{0};

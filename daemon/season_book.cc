@@ -102,16 +102,8 @@ void SeasonBook::refresh(const Store& store) {
     if (const auto latest = store.latest(row.id))
       newest = std::max(newest, {latest->time});
   }
-  Instant from = newest ? *newest - HourBook::kKept : kForEver;
-  for (const auto& [id, batch] : batches_) {
-    if (batch.row.finished || batch.stays.empty()) continue;
-    from = std::min(from, batch.stays.front().since);
-  }
-  for (const PlaceBook& place : places_) {
-    if (place.watered) from = std::min(from, place.watered->at);
-  }
   std::vector<HourBook> books =
-      all_place_hours(store, garden_, reaching_back(from), kForEver);
+      all_place_hours(store, garden_, wanted_from(newest), kForEver);
   for (std::size_t i = 0; i < places_.size(); ++i) {
     places_[i].hours = std::move(books[i]);
     follow_dryness(i);
@@ -121,6 +113,25 @@ void SeasonBook::refresh(const Store& store) {
   for (PlaceBook& place : places_)
     place.hours.forget_old();
   is_stale_ = false;
+}
+
+// Only of the places where it matters: a year of all would take the board's memory.
+std::vector<Instant> SeasonBook::wanted_from(std::optional<Instant> newest) const {
+  std::vector<Instant> from(places_.size(),
+                            newest ? *newest - HourBook::kKept : kForEver);
+  for (const auto& [id, batch] : batches_) {
+    if (batch.row.finished) continue;
+    for (const StayRow& stay : batch.stays) {
+      if (const auto place = number_of(stay.place)) {
+        from[*place] = std::min(from[*place], stay.since);
+      }
+    }
+  }
+  for (std::size_t i = 0; i < places_.size(); ++i) {
+    if (places_[i].watered) from[i] = std::min(from[i], places_[i].watered->at);
+    from[i] = reaching_back(from[i]);
+  }
+  return from;
 }
 
 void SeasonBook::follow(Batch& batch) {

@@ -71,6 +71,8 @@ class SeasonBook {
   void stay(Batch& batch, const StayRow& row, Changes& changes);
 
   std::optional<std::size_t> number_of(std::string_view place) const;
+  // The first hour of each place that its sums want from the store.
+  std::vector<Instant> wanted_from(std::optional<Instant> newest) const;
   void follow(Batch& batch);
   Parts follow(const Batch& batch, const CropStage& stage, Instant from);
   std::optional<Instant> begin_of(const Batch& batch, const CropStage& stage) const;

@@ -8,6 +8,7 @@
 #include <utility>
 
 #include <fmt/format.h>
+#include <malloc.h>
 
 #include "daemon/app.h"
 #include "daemon/base/inbox.h"
@@ -210,6 +211,7 @@ std::unique_ptr<Service::Parts> Service::start(const Garden& garden, ClockSource
 Service::Service(const Garden& garden, ClockSource clock, GardenClock::Trust trust,
                  LogSink log, const std::optional<StoreError>& damage)
     : parts_(start(garden, clock, trust, log, damage)) {
+  malloc_trim(0);  // see daemon/loop.cc
   parts_->log(LogLevel::kInfo, fmt::format("{}: {} places, {} sensors, store {}",
                                            garden.name, garden.places.size(),
                                            garden.sensors.size(), garden.store.file));

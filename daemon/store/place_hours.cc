@@ -64,12 +64,13 @@ std::size_t hour_rank(const Garden& garden, const SeriesRow& series, SeriesId ne
 }
 
 std::vector<HourBook> all_place_hours(const Store& store, const Garden& garden,
-                                      Instant from, Instant to) {
+                                      std::span<const Instant> from, Instant to) {
   std::vector<HourBook> books(garden.places.size());
+  if (books.empty()) return books;
   const std::map<SeriesId, Voice> voices = voices_of(store, garden);
-  store.each_hour(from, to, [&](SeriesId series, const HourRow& row) {
+  store.each_hour(std::ranges::min(from), to, [&](SeriesId series, const HourRow& row) {
     const auto voice = voices.find(series);
-    if (voice == voices.end()) return;
+    if (voice == voices.end() || row.hour < from[voice->second.place]) return;
     put(books[voice->second.place], voice->second, row);
   });
   return books;

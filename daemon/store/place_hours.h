@@ -26,9 +26,10 @@ std::optional<SeriesId> series_of(std::span<const SeriesRow> all, const Garden& 
 HourBook place_hours(const Store& store, const Garden& garden, const Place& place,
                      Instant from, Instant to);
 
-// The same of every place of the garden, in its order, in one pass.
+// The same of every place of the garden, in its order, each from its own hour on, in one
+// pass. REQUIRES: `from` has one for each.
 std::vector<HourBook> all_place_hours(const Store& store, const Garden& garden,
-                                      Instant from, Instant to);
+                                      std::span<const Instant> from, Instant to);
 
 // By the date on which each began.
 using DaysByDate = std::map<std::chrono::sys_days, Extremes>;

@@ -90,7 +90,8 @@ StageWarmth stage_warmth(const AirHours& air, const CropStage& stage,
 AirHours::AirHours(const Context& context, Instant from)
     : context_(context), from_(std::chrono::floor<hours>(from)) {
   // An hour may also be bridged from those before.
-  const Instant reaching_back = from_ - HourBook::kBridged - hours{1};
+  const std::vector<Instant> reaching_back(context.garden.places.size(),
+                                           from_ - HourBook::kBridged - hours{1});
   const Instant to = std::chrono::floor<hours>(context.now) + hours{1};
   const auto books = all_place_hours(context.store, context.garden, reaching_back, to);
   for (const HourBook& book : books) {

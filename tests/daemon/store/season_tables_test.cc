@@ -134,13 +134,18 @@ TEST_CASE("of a place's sensors the first in the settings speaks, then those lon
   CHECK(book.means(Instant{kDay}).air == 4000);
   CHECK(book.means(kDay + 1h).air == 3000);
   CHECK(book.means(kDay + 2h).air == 2000);  // the newer of those that are gone
-  const auto all = all_place_hours(store, garden, Instant{kDay}, kDay + 24h);
+  const std::vector<Instant> from{Instant{kDay}, Instant{kDay}};
+  const auto all = all_place_hours(store, garden, from, kDay + 24h);
   REQUIRE(all.size() == 2);
   CHECK_FALSE(all[0].newest(kAir));
   for (int hour = 0; hour < 4; ++hour) {
     const Instant begins = kDay + std::chrono::hours{hour};
     CHECK(all[1].means(begins).air == book.means(begins).air);
   }
+  const std::vector<Instant> later{Instant{kDay}, kDay + 1h};
+  const auto less = all_place_hours(store, garden, later, kDay + 24h);
+  CHECK_FALSE(less[1].means(Instant{kDay}).air);
+  CHECK(less[1].means(kDay + 1h).air == 3000);
 }
 
 TEST_CASE("what is said of a batch survives its way as JSON") {
