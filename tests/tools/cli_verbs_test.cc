@@ -83,7 +83,8 @@ TEST_CASE("tonight as JSON has the outlook, the odds and the record") {
         doctest::Approx(frame.at("low_celsius").get<double>() + 1.0));
   CHECK(layers.at(2).at("odds_below_keep_above") <
         layers.at(1).at("odds_below_keep_above"));
-  // Half-hours from the newest reading, of 18:30 local time, until two hours after sunrise.
+  // Half-hours from the newest reading, of 18:30 local time, until two hours after
+  // sunrise.
   CHECK(frame.at("course").size() == 29);
   CHECK(frame.at("course").at(0).at("at") == "2026-04-12T16:30:00Z");
   CHECK(frame.at("course").at(28).at("at") == "2026-04-13T06:30:00Z");
@@ -164,6 +165,10 @@ TEST_CASE("a daemon that has not written for over five minutes is said to be dow
   in.now += 1s;
   const std::string down = run_client_on(store, garden, words_of("cover yard"), in).text;
   CHECK(down.find("rimewardd seems not to run") != std::string::npos);
+  Store young = Store::in_memory();
+  const std::string first = run_client_on(young, garden, words_of("cover yard"), in).text;
+  CHECK(first.find("has taken in no reading yet: it takes this with the first") !=
+        std::string::npos);
 }
 
 TEST_CASE("an empty store answers every verb without a number") {

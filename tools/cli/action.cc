@@ -18,13 +18,27 @@ namespace {
 // needs.
 constexpr std::chrono::minutes kDaemonSilent{5};
 
-bool daemon_runs(const Context& context) {
+enum class Daemon { kRuns, kSilent, kNothingTakenYet };
+
+Daemon state_of_daemon(const Context& context) {
   const auto mark = context.store.mark(kMarkNow);
-  if (!mark) return false;
+  if (!mark) return Daemon::kNothingTakenYet;
   // Such a garden's clock stands still between readings, and says nothing of the daemon.
-  if (context.clock_from_readings) return true;
-  return context.around.system_now - Instant{std::chrono::seconds{*mark}} <=
-         kDaemonSilent;
+  if (context.clock_from_readings) return Daemon::kRuns;
+  const auto silent = context.around.system_now - Instant{std::chrono::seconds{*mark}};
+  return silent <= kDaemonSilent ? Daemon::kRuns : Daemon::kSilent;
+}
+
+std::string_view when_it_is_taken(Daemon daemon) {
+  switch (daemon) {
+    case Daemon::kRuns:
+      return "";
+    case Daemon::kSilent:
+      return "\nrimewardd seems not to run: it takes this when it next does";
+    case Daemon::kNothingTakenYet:
+      return "\nrimewardd has taken in no reading yet: it takes this with the first";
+  }
+  return "";
 }
 
 std::string json_of_action(const Context& context, const ActionRow& action,
@@ -52,12 +66,12 @@ std::string json_of_action(const Context& context, const ActionRow& action,
 
 Reply write_down(const Context& context, ActionRow action, std::string text) {
   if (action.at == Instant{}) action.at = context.now;
-  const bool running = daemon_runs(context);
+  const Daemon daemon = state_of_daemon(context);
   action.id = context.store.add_action(action);
   if (context.around.format == Format::kJson) {
-    return said(json_of_action(context, action, running));
+    return said(json_of_action(context, action, daemon == Daemon::kRuns));
   }
-  if (!running) text += "\nrimewardd seems not to run: it takes this when it next does";
+  text += when_it_is_taken(daemon);
   return said(paragraphs(text, 0, context.around.screen));
 }
 

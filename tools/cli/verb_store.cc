@@ -34,6 +34,8 @@ constexpr std::string_view kToMend =
 // Worth a line, and shrinking: so much that is free, and so large a part of the file.
 constexpr std::uint64_t kMuchFree = 4'000'000;
 constexpr std::uint64_t kFreePart = 4;
+// Of a store of fewer days much is what every store has.
+constexpr std::int64_t kYoung = 60;
 
 struct StoreAnswer {
   std::filesystem::path file;
@@ -114,7 +116,8 @@ std::string text_of_answer(const Context& context, const StoreAnswer& answer) {
   about.add_row({{"days held"}, {count_text(size.days_held)}});
   if (size.readings > 0) {
     about.add_row({{"a reading takes"},
-                   {fmt::format("{:.1f} bytes, all told", bytes_a_reading(size))}});
+                   {fmt::format("{:.1f} bytes, {}", bytes_a_reading(size),
+                                size.days_held < kYoung ? "so far" : "all told")}});
   }
   add_packing(about, context, answer);
   about.add_row({{"version"}, {fmt::format("{}", size.version)}});

@@ -131,7 +131,7 @@ std::string next_steps(const fs::path& file, const Garden& garden, const Screen&
 
 constexpr std::string_view kCautions =
     "So that notices reach you by e-mail or on a telephone, give the settings a "
-    "[[route]]: its lines are at their end, and config/garden.toml explains them.\n"
+    "[[route]]: its lines are at their end, and `man rimeward.toml` explains them.\n"
     "A forecast is never a promise, and sensors, nets and batteries fail. Keep a "
     "thermometer by the plants that you cannot afford to lose, and look at it.";
 

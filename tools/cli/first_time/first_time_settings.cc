@@ -19,8 +19,8 @@ constexpr std::string_view kHead =
 #
 # A line that begins with # does not count. Take the # from one of the settings
 # among them and it does. `rimeward check` reads this file as the daemon would and
-# says what is wrong where; `sudo systemctl reload rimeward` puts it in force. The
-# example config/garden.toml has every key and explains it.
+# says what is wrong where; `sudo systemctl reload rimeward` puts it in force.
+# `man rimeward.toml` has every key and explains it.
 #
 # Temperatures in this file are degrees Celsius, always.
 
