@@ -13,6 +13,13 @@ import stat
 
 import support
 
+# qemu-user's vfork(2) is a fork, so that a spawned program that cannot be started is told by
+# exit status 127 and by no error (seen with qemu 7.2).
+NOT_EMULATED = ('a program that does not start is named with the remedy',
+                'a program that fails in no way that it should is named with the remedy',
+                'a missing program is told with what to do')
+
+
 def wrapped(programs, emulator, folder):
     """Programs of the same names that run the foreign ones."""
     wrappers = folder / 'programs'
@@ -59,7 +66,8 @@ def unit_tests(programs, emulator):
     if not tests.exists():
         print('the unit tests are left out: they are not built')
         return
-    status = os.spawnvp(os.P_WAIT, emulator[0], [*emulator, str(tests)])
+    status = os.spawnvp(os.P_WAIT, emulator[0], [
+        *emulator, str(tests), f'--test-case-exclude={",".join(NOT_EMULATED)}'])
     support.equal(status, 0, 'exit status of the unit tests')
 
 
