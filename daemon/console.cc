@@ -5,9 +5,12 @@
 #include <string>
 #include <utility>
 
+#include <fmt/format.h>
 #include <spdlog/pattern_formatter.h>
 #include <spdlog/sinks/stdout_sinks.h>
 #include <spdlog/spdlog.h>
+#include <sys/stat.h>
+#include <unistd.h>
 
 namespace rimeward {
 namespace {
@@ -31,12 +34,22 @@ class Priority final : public spdlog::custom_flag_formatter {
   }
 };
 
-// The journal stamps lines itself and wants their priority (systemd.exec(5)). It reads
-// what is written to stderr: spdlog's own way to it goes by libsystemd, see
-// daemon/supervisor.h.
+// $JOURNAL_STREAM names the journal's end by device and inode; a shell that the service
+// manager started hands it on, and stderr may be a terminal all the same
+// (systemd.exec(5)).
+bool is_read_by_journal() {
+  const char* const journal =
+      std::getenv("JOURNAL_STREAM");  // NOLINT(concurrency-mt-unsafe)
+  struct stat end {};
+  return journal != nullptr && fstat(STDERR_FILENO, &end) == 0 &&
+         fmt::format("{}:{}", end.st_dev, end.st_ino) == journal;
+}
+
+// The journal stamps lines itself and wants their priority. It reads what is written to
+// stderr: spdlog's own way to it goes by libsystemd, see daemon/supervisor.h.
 std::unique_ptr<spdlog::formatter> formatter() {
   auto lines = std::make_unique<spdlog::pattern_formatter>();
-  if (std::getenv("JOURNAL_STREAM") != nullptr) {  // NOLINT(concurrency-mt-unsafe)
+  if (is_read_by_journal()) {
     lines->add_flag<Priority>('*').set_pattern("<%*>%v");
   } else {
     lines->set_pattern("%Y-%m-%dT%H:%M:%S.%e %l: %v");

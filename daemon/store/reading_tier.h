@@ -1,6 +1,6 @@
 // Where readings lie, in some form: the loose rows (daemon/store/recent_tier.h), or these
-// and the packed days as one (daemon/store/readings.h). The summaries and the store ask for
-// readings only through this. Not thread-safe.
+// and the packed days as one (daemon/store/readings.h). The summaries and the store ask
+// for readings only through this. Not thread-safe.
 
 #pragma once
 
