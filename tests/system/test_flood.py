@@ -30,9 +30,11 @@ def flood_payloads(now):
 
 
 def readings_of(store, sensor):
-    return support.rows(
-        store, 'SELECT count(*), count(DISTINCT value_milli) FROM recent JOIN series ON '
-        'series.id = recent.series WHERE sensor = ?', sensor)[0]
+    """How many there are, and different ones: of yesterday some, which may be packed."""
+    series = {row[0] for row in support.rows(store, 'SELECT id FROM series WHERE sensor = ?',
+                                             sensor)}
+    values = [value for _, of, value in support.readings(store) if of in series]
+    return len(values), len(set(values))
 
 
 def counted(store, sensor, doubt):
