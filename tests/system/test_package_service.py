@@ -29,6 +29,7 @@ ExecStopPost=/bin/systemctl --no-block exit
 TRIAL = '''
 say() { echo "$1=$2"; }
 readings() { runuser -u robin -- rimeward export --csv | grep -c station-probe; }
+listening() { journalctl --no-pager -u rimeward | grep -c 'connected, listening'; }
 is() { systemctl show --property="$1" --value rimeward; }
 wait_for() {
   for try in $(seq 300); do
@@ -49,6 +50,8 @@ say user "$(stat -c %U:%G $process)"
 limits='/^(CapBnd|NoNewPrivs|Seccomp):/ { printf "%s%s ", $1, $2 }'
 say limits "$(awk "$limits" $process/status)"
 say store "$(stat -c '%U:%G %a' /var/lib/rimeward/garden.db)"
+# It is ready before it has found the broker, as it must be where there is none.
+wait_for listening '' 1
 rimeward-play --recorded /root/readings.csv --topic garden/station/climate >&2
 wait_for readings '' 2
 say readings "$(readings)"
