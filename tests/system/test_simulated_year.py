@@ -9,6 +9,7 @@ seed is printed; RIMEWARD_SEED repeats a run.
 """
 import argparse
 import array
+import collections
 import contextlib
 import json
 import os
@@ -174,41 +175,40 @@ class Garden:
 
 # --- what the store holds
 
-def exported(garden, place, channel):
-    """By sensor, as `simulated.entry`."""
-    command = [garden.programs / 'rimeward', '--config', garden.config, 'export', '--place',
-               place, '--channel', channel]
-    found = {}
+def exported(garden):
+    """All of it, by sensor and channel, as `simulated.entry`."""
+    command = [garden.programs / 'rimeward', '--config', garden.config, 'export']
+    found = collections.defaultdict(lambda: array.array('q'))
     days = {}
     with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as export:
         next(export.stdout)
         for line in export.stdout:
-            stamp, sensor, _, _, value = line.split(',')
+            stamp, sensor, _, channel, value = line.split(',')
             day = stamp[:10]
             if day not in days:
                 days[day] = support.unix_seconds(f'{day}T00:00:00Z')
             second = (days[day] + 3600 * int(stamp[11:13]) + 60 * int(stamp[14:16]) +
                       int(stamp[17:19]))
-            if sensor not in found:
-                found[sensor] = array.array('q')
-            found[sensor].append(simulated.entry(second, round(float(value) * 1000)))
+            found[sensor, channel].append(
+                simulated.entry(second, round(float(value) * 1000)))
     support.equal(export.returncode, 0, f'exit status of {command}')
     return found
 
 
 def check_readings(garden):
-    for sensor in garden.stream.sensors:
-        for channel in sensor.channels:
-            expected = array.array('q', sorted(garden.books.readings[sensor.id, channel]))
-            got = exported(garden, sensor.place, channel).get(sensor.id, array.array('q'))
-            if got == expected:
-                continue
-            missing = sorted(set(expected) - set(got))[:5]
-            too_much = sorted(set(got) - set(expected))[:5]
-            raise AssertionError(
-                f'{channel} of {sensor.id}: {len(got)} readings stored, {len(expected)} '
-                f'expected; missing: {list(map(simulated.reading, missing))}; too much: '
-                f'{list(map(simulated.reading, too_much))}')
+    found = exported(garden)
+    support.equal(found.keys() - garden.books.readings.keys(), set(), 'series never sent')
+    for (sensor, channel), sent in garden.books.readings.items():
+        expected = array.array('q', sorted(sent))
+        got = found[sensor, channel]
+        if got == expected:
+            continue
+        missing = sorted(set(expected) - set(got))[:5]
+        too_much = sorted(set(got) - set(expected))[:5]
+        raise AssertionError(
+            f'{channel} of {sensor}: {len(got)} readings stored, {len(expected)} '
+            f'expected; missing: {list(map(simulated.reading, missing))}; too much: '
+            f'{list(map(simulated.reading, too_much))}')
 
 
 def check_doubts(garden):
