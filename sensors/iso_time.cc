@@ -95,10 +95,6 @@ std::chrono::minutes scan_offset(Scanner& scanner) {
   return sign == '-' ? -(hours + minutes) : hours + minutes;
 }
 
-using std::chrono::January;
-constexpr Instant kFirst = std::chrono::sys_days(std::chrono::year{0} / January / 1);
-constexpr Instant kEnd = std::chrono::sys_days(std::chrono::year{10'000} / January / 1);
-
 }  // namespace
 
 std::optional<Instant> parse_instant(std::string_view text) {
@@ -110,7 +106,7 @@ std::optional<Instant> parse_instant(std::string_view text) {
   if (scanner.failed() || !scanner.at_end() || !date.ok()) return std::nullopt;
   const Instant at = std::chrono::sys_days(date) + time - offset;
   // An offset may lead out of the years that four digits can write.
-  if (at < kFirst || at >= kEnd) return std::nullopt;
+  if (at < kFirstInstant || at >= kEndOfInstants) return std::nullopt;
   return at;
 }
 

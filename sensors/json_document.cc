@@ -22,7 +22,7 @@ constexpr int kDeepest = 32;
 // Unix time is in milliseconds when the number is too large for seconds: 1e11 s is the
 // year 5138, 1e11 ms the year 1973.
 constexpr double kMilliseconds = 1e11;
-constexpr double kEndOfYear9999 = 253'402'300'799;
+constexpr double kEnd = kEndOfInstants.time_since_epoch().count();
 
 // What stands under such a name was not measured, whatever its keys are called.
 constexpr std::string_view kOpinion = "forecast";
@@ -129,7 +129,7 @@ std::optional<Instant> instant_in(const json& value) {
   auto seconds = number_in(value);
   if (!seconds || *seconds < 0) return std::nullopt;
   if (*seconds > kMilliseconds) *seconds /= 1000;
-  if (*seconds > kEndOfYear9999) return std::nullopt;
+  if (*seconds >= kEnd) return std::nullopt;
   const auto whole = static_cast<std::int64_t>(std::floor(*seconds));
   return Instant{std::chrono::seconds{whole}};
 }

@@ -27,7 +27,7 @@ constexpr std::string_view kInNames = "-:./_";  // beside letters and digits
 constexpr std::string_view kSelfDescribedCbor = "\xd9\xd9\xf7";
 // Section 4.5.3: a time below this is counted from now, in either direction.
 constexpr double kFirstAbsolute = 268'435'456;  // 2^28 s
-constexpr double kEndOfYear9999 = 253'402'300'799;
+constexpr double kEndOfTime = kEndOfInstants.time_since_epoch().count();
 
 // Section 4.3, with the keys that stand for the labels in CBOR.
 struct Label {
@@ -183,7 +183,7 @@ std::optional<double> value_of(Fields& fields, const Base& base) {
 }
 
 SenmlTime time_of(Fields& fields, double seconds) {
-  if (seconds < -kFirstAbsolute || seconds > kEndOfYear9999) {
+  if (seconds < -kFirstAbsolute || seconds >= kEndOfTime) {
     fields.note(fmt::format("the time {} s is no time", seconds));
     return {};
   }

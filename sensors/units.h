@@ -12,6 +12,13 @@ namespace rimeward {
 // only in daemon/base/zone.h.
 using Instant = std::chrono::sys_seconds;
 
+// Of those that a year of four digits can write, the first, and the first no longer so:
+// what is read or stored lies between.
+inline constexpr Instant kFirstInstant =
+    std::chrono::sys_days{std::chrono::year{0} / 1 / 1};
+inline constexpr Instant kEndOfInstants =
+    std::chrono::sys_days{std::chrono::year{10'000} / 1 / 1};
+
 // A difference between two temperatures.
 struct Kelvins {
   double degrees;

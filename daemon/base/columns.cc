@@ -10,22 +10,22 @@
 namespace rimeward {
 namespace {
 
-struct Range {
+struct CodePoints {
   char32_t first;
   char32_t last;
 };
 
-constexpr std::array kZeroWidth{Range{0x300, 0x36F},   Range{0x1AB0, 0x1AFF},
-                                Range{0x1DC0, 0x1DFF}, Range{0x20D0, 0x20FF},
-                                Range{0xFE00, 0xFE0F}, Range{0xFE20, 0xFE2F}};
-constexpr std::array kWide{Range{0x1100, 0x115F},   Range{0x2E80, 0xA4CF},
-                           Range{0xAC00, 0xD7A3},   Range{0xF900, 0xFAFF},
-                           Range{0xFE30, 0xFE6F},   Range{0xFF00, 0xFF60},
-                           Range{0xFFE0, 0xFFE6},   Range{0x1F300, 0x1F64F},
-                           Range{0x1F900, 0x1F9FF}, Range{0x20000, 0x3FFFD}};
+constexpr std::array kZeroWidth{CodePoints{0x300, 0x36F},   CodePoints{0x1AB0, 0x1AFF},
+                                CodePoints{0x1DC0, 0x1DFF}, CodePoints{0x20D0, 0x20FF},
+                                CodePoints{0xFE00, 0xFE0F}, CodePoints{0xFE20, 0xFE2F}};
+constexpr std::array kWide{CodePoints{0x1100, 0x115F},   CodePoints{0x2E80, 0xA4CF},
+                           CodePoints{0xAC00, 0xD7A3},   CodePoints{0xF900, 0xFAFF},
+                           CodePoints{0xFE30, 0xFE6F},   CodePoints{0xFF00, 0xFF60},
+                           CodePoints{0xFFE0, 0xFFE6},   CodePoints{0x1F300, 0x1F64F},
+                           CodePoints{0x1F900, 0x1F9FF}, CodePoints{0x20000, 0x3FFFD}};
 
-bool holds(std::span<const Range> ranges, char32_t character) {
-  return std::ranges::any_of(ranges, [character](const Range& range) {
+bool holds(std::span<const CodePoints> ranges, char32_t character) {
+  return std::ranges::any_of(ranges, [character](const CodePoints& range) {
     return range.first <= character && character <= range.last;
   });
 }

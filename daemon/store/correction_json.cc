@@ -18,7 +18,7 @@ Json parsed(std::string_view text) {
 }
 
 // Nothing where the member is missing or of another kind.
-std::optional<std::string> text_in(const Json& object, const char* key) {
+std::optional<std::string> optional_text(const Json& object, const char* key) {
   const auto found = object.find(key);
   if (found == object.end() || !found->is_string()) return std::nullopt;
   return found->get<std::string>();
@@ -66,17 +66,17 @@ Result<CorrectionRow> correction_from_json(std::string_view text) {
   const Json json = parsed(text);
   if (!json.is_object()) return refuse("a correction that is no JSON object");
   CorrectionRow row;
-  const auto sensor = text_in(json, "sensor");
+  const auto sensor = optional_text(json, "sensor");
   if (!sensor || sensor->empty()) return missing("sensor");
   row.sensor = *sensor;
-  const std::string channel_name = text_in(json, "channel").value_or("");
+  const std::string channel_name = optional_text(json, "channel").value_or("");
   const auto channel = channel_named(channel_name);
   if (!channel) {
     return refuse(
         fmt::format("a correction of no channel: \"{}\"", escaped(channel_name)));
   }
   row.channel = *channel;
-  const auto since = parse_instant(text_in(json, "since").value_or(""));
+  const auto since = parse_instant(optional_text(json, "since").value_or(""));
   if (!since) return missing("since");
   row.since = *since;
   const auto gain = number_in(json, "gain");
@@ -88,7 +88,7 @@ Result<CorrectionRow> correction_from_json(std::string_view text) {
   const auto uncertainty = number_in(json, "uncertainty");
   if (!uncertainty || *uncertainty < 0) return missing("uncertainty");
   row.uncertainty = *uncertainty;
-  const auto method = text_in(json, "method");
+  const auto method = optional_text(json, "method");
   if (!method || method->empty()) return missing("method");
   row.method = *method;
   row.points = "[]";

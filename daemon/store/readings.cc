@@ -14,9 +14,6 @@ using std::chrono::days;
 using std::chrono::seconds;
 using std::chrono::sys_days;
 
-constexpr Instant kFirst = sys_days{std::chrono::year{0} / 1 / 1};
-constexpr Instant kLast = sys_days{std::chrono::year{9999} / 12 / 31};
-
 Instant begin_of(sys_days day) {
   return day;
 }
@@ -53,8 +50,8 @@ bool Readings::erase(SeriesId series, Instant time) {
 void Readings::each(const ReadingSpan& span,
                     const std::function<void(const ReadingRow&)>& visit) const {
   const Snapshot snapshot(database_);
-  const Instant to = std::clamp(span.to, kFirst, kLast);
-  Instant reached = std::clamp(span.from, kFirst, kLast);
+  const Instant to = std::clamp(span.to, kFirstInstant, kEndOfInstants);
+  Instant reached = std::clamp(span.from, kFirstInstant, kEndOfInstants);
   while (reached < to) {
     const auto day = packed_.next_day(std::chrono::floor<days>(reached), span.series);
     if (!day || begin_of(*day) >= to) break;
@@ -80,7 +77,7 @@ std::vector<ReadingRow> Readings::loose_of(const ReadingSpan& span) const {
 std::optional<Latest> Readings::latest(SeriesId series, Instant from) const {
   const Snapshot snapshot(database_);
   const auto loose = loose_.latest(series, from);
-  const auto day = packed_.last_day(std::chrono::ceil<days>(kLast), series);
+  const auto day = packed_.last_day(std::chrono::ceil<days>(kEndOfInstants), series);
   if (!day || end_of(*day) <= (loose ? loose->time : from)) return loose;
   const std::vector<DayReading> readings = packed_.day(*day, series);
   if (readings.empty()) return loose;
@@ -104,7 +101,7 @@ std::vector<Instant> Readings::latest_times(SeriesId series, std::size_t count,
                                             Instant from) const {
   const Snapshot snapshot(database_);
   std::vector<Instant> times = loose_.latest_times(series, count, from);
-  auto day = packed_.last_day(std::chrono::ceil<days>(kLast), series);
+  auto day = packed_.last_day(std::chrono::ceil<days>(kEndOfInstants), series);
   for (; day && end_of(*day) > from; day = packed_.last_day(*day, series)) {
     if (times.size() == count && (count == 0 || times.back() >= end_of(*day))) break;
     std::vector<Instant> all;
@@ -119,7 +116,7 @@ std::vector<Instant> Readings::latest_times(SeriesId series, std::size_t count,
 std::optional<Instant> Readings::next(Instant from) const {
   const Snapshot snapshot(database_);
   auto next = loose_.next(from);
-  const Instant begin = std::clamp(from, kFirst, kLast);
+  const Instant begin = std::clamp(from, kFirstInstant, kEndOfInstants);
   for (auto day = packed_.next_day(std::chrono::floor<days>(begin));
        day && (!next || begin_of(*day) < *next); day = packed_.next_day(*day + days{1})) {
     const auto rows = packed_.day(*day, {begin, end_of(*day), std::nullopt});
@@ -132,7 +129,7 @@ std::optional<Instant> Readings::next(Instant from) const {
 std::optional<Instant> Readings::newest() const {
   const Snapshot snapshot(database_);
   const auto loose = loose_.newest();
-  const auto day = packed_.last_day(std::chrono::ceil<days>(kLast));
+  const auto day = packed_.last_day(std::chrono::ceil<days>(kEndOfInstants));
   if (!day || (loose && *loose >= end_of(*day))) return loose;
   const auto rows = packed_.day(*day, {begin_of(*day), end_of(*day), std::nullopt});
   if (rows.empty()) return loose;
@@ -141,7 +138,7 @@ std::optional<Instant> Readings::newest() const {
 
 std::int64_t Readings::count(Instant from) const {
   const Snapshot snapshot(database_);
-  const Instant begin = std::clamp(from, kFirst, kLast);
+  const Instant begin = std::clamp(from, kFirstInstant, kEndOfInstants);
   const sys_days whole = std::chrono::ceil<days>(begin);
   std::int64_t count = loose_.count(from) + packed_.count(whole);
   if (begin < begin_of(whole)) {
@@ -152,7 +149,7 @@ std::int64_t Readings::count(Instant from) const {
 }
 
 bool Readings::pack_some(Instant at) {
-  const auto oldest = loose_.next(kFirst);
+  const auto oldest = loose_.next(kFirstInstant);
   if (!oldest) return false;
   const sys_days day = std::chrono::floor<days>(*oldest);
   if (end_of(day) > at) return false;
@@ -201,7 +198,7 @@ SeriesId Readings::last_series_at_once(ChunkTier::Day day) const {
 }
 
 std::int64_t Readings::drop_a_day(Instant keep_from) {
-  const auto oldest = next(kFirst);
+  const auto oldest = next(kFirstInstant);
   if (!oldest) return 0;
   const sys_days day = std::chrono::floor<days>(*oldest);
   if (end_of(day) > keep_from) return 0;
@@ -223,8 +220,8 @@ std::optional<Instant> Readings::kept_from() const {
 
 PackingState Readings::packing() const {
   const Snapshot snapshot(database_);
-  return {.oldest_loose = loose_.next(kFirst),
-          .last_packed = packed_.last_day(std::chrono::ceil<days>(kLast))};
+  return {.oldest_loose = loose_.next(kFirstInstant),
+          .last_packed = packed_.last_day(std::chrono::ceil<days>(kEndOfInstants))};
 }
 
 }  // namespace rimeward

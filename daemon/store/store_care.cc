@@ -19,7 +19,6 @@ namespace {
 
 namespace fs = std::filesystem;
 
-constexpr Instant kFirst = std::chrono::sys_days{std::chrono::year{0} / 1 / 1};
 constexpr std::int64_t kMostCounted = 100'000;
 constexpr std::size_t kMostFaults = 20;
 
@@ -63,7 +62,7 @@ std::int64_t hours_held(Database& database, const DayGrid& grid) {
   if (days.next()) days.read(last, in_days);
   std::int64_t later = 0;
   Query rest(database, "SELECT count(*) FROM hourly WHERE hour >= ?",
-             last ? grid.ends(*last) : kFirst);
+             last ? grid.ends(*last) : kFirstInstant);
   if (rest.next()) rest.read(later);
   return in_days.value_or(0) + later;
 }
@@ -195,7 +194,7 @@ StoreSize size_of_store(const Store& store, const fs::path& file, const DayGrid&
   size.log_bytes = bytes_of(with_ending(file, "-wal"));
   size.version = static_cast<int>(number(database, "PRAGMA user_version"));
   size.readings = store.reading_count();
-  size.oldest = store.next_reading(kFirst);
+  size.oldest = store.next_reading(kFirstInstant);
   size.newest = Readings(database).newest();
   size.free_bytes = bytes_of_pages(database, "PRAGMA freelist_count");
   size.packing = store.packing();

@@ -11,9 +11,6 @@ namespace {
 using std::chrono::hours;
 using std::chrono::sys_days;
 
-constexpr Instant kFirst = sys_days{std::chrono::year{0} / 1 / 1};
-constexpr Instant kLast = sys_days{std::chrono::year{9999} / 12 / 31};
-
 Instant hour_of(Instant at) {
   return std::chrono::floor<hours>(at);
 }
@@ -89,7 +86,7 @@ void Summaries::advance(Instant now, const std::vector<ReadingRow>& late,
   if (!gone.empty()) sum_again(gone, *before, changed);
   state.readings_before -= static_cast<std::int64_t>(gone.size());
   if (is_further) {
-    const ReadingSpan ended{before.value_or(kFirst), until, std::nullopt};
+    const ReadingSpan ended{before.value_or(kFirstInstant), until, std::nullopt};
     state.readings_before += sum_hours(ended, changed);
     state.summarised_until = until;
     // A day may end without a reading in its last hours.
@@ -274,7 +271,7 @@ void Summaries::sum_day(const ReadingSpan& span, sys_days day, Instant until) {
 
 // Goes from each hour that holds something to the next, over empty years in one step.
 void Summaries::put_all_days(const DayGrid& grid, Instant until) {
-  Instant reached = kFirst;
+  Instant reached = kFirstInstant;
   while (true) {
     const auto hour = first_hour(hour_of(reached));
     if (!hour) return;
@@ -296,8 +293,8 @@ std::optional<Instant> Summaries::first_hour(Instant from) const {
 
 Tally Summaries::tally(const ReadingSpan& span,
                        std::optional<Instant> summarised_until) const {
-  const Instant from = std::clamp(span.from, kFirst, kLast);
-  const Instant to = std::clamp(span.to, kFirst, kLast);
+  const Instant from = std::clamp(span.from, kFirstInstant, kEndOfInstants);
+  const Instant to = std::clamp(span.to, kFirstInstant, kEndOfInstants);
   const Instant first = std::chrono::ceil<hours>(from);
   const Instant last = std::min(hour_of(to), summarised_until.value_or(first));
   const Instant tail = std::max(first, last);
@@ -366,7 +363,7 @@ void Summaries::each_hour(const ReadingSpan& span, const HourVisit& visit) const
 
 std::optional<Latest> Summaries::latest(SeriesId series) const {
   const Snapshot snapshot(database_);
-  const Instant from = state().summarised_until.value_or(kFirst);
+  const Instant from = state().summarised_until.value_or(kFirstInstant);
   if (const auto latest = readings_.latest(series, from)) return latest;
   Query query(database_, "SELECT last_at, last_value_milli FROM series WHERE id = ?",
               series);
@@ -421,7 +418,8 @@ std::vector<DayRow> Summaries::days(sys_days from, sys_days to,
 std::int64_t Summaries::reading_count() const {
   const Snapshot snapshot(database_);
   const State state = this->state();
-  return state.readings_before + readings_.count(state.summarised_until.value_or(kFirst));
+  return state.readings_before +
+         readings_.count(state.summarised_until.value_or(kFirstInstant));
 }
 
 void Summaries::forget(std::int64_t count) {
