@@ -14,6 +14,7 @@
 #include <unistd.h>
 
 #include "tests/support/scratch_folder.h"
+#include "tests/support/variable.h"
 
 using namespace rimeward;
 using namespace std::chrono_literals;
@@ -47,20 +48,6 @@ class Manager {
 
  private:
   int descriptor_;
-};
-
-// A variable of the environment for as long as this lives.
-class Variable {
- public:
-  Variable(const char* name, const std::string& value) : name_(name) {
-    setenv(name, value.c_str(), 1);
-  }
-  ~Variable() { unsetenv(name_); }
-  Variable(const Variable&) = delete;
-  Variable& operator=(const Variable&) = delete;
-
- private:
-  const char* name_;
 };
 
 }  // namespace

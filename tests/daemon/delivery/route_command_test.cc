@@ -9,6 +9,7 @@
 #include "daemon/delivery/routes.h"
 #include "tests/support/sample_dispatch.h"
 #include "tests/support/scratch_folder.h"
+#include "tests/support/variable.h"
 
 namespace rimeward {
 namespace {
@@ -192,9 +193,8 @@ TEST_CASE("a program starts with no signal blocked or ignored") {
 }
 
 TEST_CASE("a program cannot speak to the service manager in the daemon's name") {
-  ::setenv("NOTIFY_SOCKET", "/run/nowhere", 1);
+  const Variable manager("NOTIFY_SOCKET", "/run/nowhere");
   const Outcome outcome = deliver_to_shell("test -z \"$NOTIFY_SOCKET\"");
-  ::unsetenv("NOTIFY_SOCKET");
   CHECK(outcome.outcome == Kind::kDone);
 }
 
