@@ -1,21 +1,18 @@
 // The only place for local time: days, times of day and their texts in one IANA time
 // zone. Everything else in the program is UTC. Thread-safe: zones are constant once read.
 //
-// The rules come from the machine's own zone files (package tzdata), as far as these list
-// the changes of clock: to 2037; after that the last one listed stands.
+// The rules come from the machine's own zone files (package tzdata): the file of the one
+// zone is read, and the rule for the years to come at its end stands for ever.
 
 #pragma once
 
 #include <chrono>
+#include <memory>
 #include <string>
 #include <string_view>
 
 #include "sensors/result.h"
 #include "sensors/units.h"
-
-namespace date {
-class time_zone;
-}
 
 namespace rimeward {
 
@@ -41,10 +38,13 @@ class Zone {
   std::string weekday_text(Instant at) const;  // "Sun"
 
  private:
-  Zone(std::string name, const date::time_zone* rules);
+  struct Rules;
+  Zone(std::string name, std::shared_ptr<const Rules> rules);
+  // What the clock on the wall shows, counted as if it were UTC.
+  Instant wall_clock(Instant at) const;
 
   std::string name_;
-  const date::time_zone* rules_;  // owned by the zone library, for the program's life
+  std::shared_ptr<const Rules> rules_;
 };
 
 std::string date_text(std::chrono::year_month_day date);     // "2026-04-12"

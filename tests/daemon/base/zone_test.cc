@@ -1,8 +1,15 @@
 #include "daemon/base/zone.h"
 
+#include <filesystem>
+#include <fstream>
+#include <string>
+
 #include <doctest/doctest.h>
+#include <fmt/format.h>
 
 #include "sensors/iso_time.h"
+#include "tests/support/scratch_folder.h"
+#include "tests/support/variable.h"
 
 namespace rimeward {
 namespace {
@@ -145,6 +152,38 @@ TEST_CASE("a date that a zone left out is a day without length") {
   CHECK(grid.begins(2011y / 12 / 30) == grid.ends(2011y / 12 / 30));
   CHECK(grid.day_of(utc("2011-12-30T09:59:59Z")) == 2011y / 12 / 29);
   CHECK(grid.day_of(utc("2011-12-30T10:00:00Z")) == 2011y / 12 / 31);
+}
+
+TEST_CASE("the clocks still change in years that no list has") {
+  using namespace std::chrono;
+  // Directive 2000/84/EC has no end: the last Sunday of March 2080 is the 31st.
+  CHECK(zone("Europe/Berlin").at(2080y / 3 / 30, 12h) == utc("2080-03-30T11:00:00Z"));
+  CHECK(zone("Europe/Berlin").at(2080y / 3 / 31, 12h) == utc("2080-03-31T10:00:00Z"));
+}
+
+TEST_CASE("what lies beside the zones and what the library adds is none") {
+  for (const std::string_view name :
+       {"localtime", "posixrules", "right/Europe/Berlin", "tzdata.zi", "Europe",
+        "Fixed/UTC+01:00:00", "/usr/share/zoneinfo/Europe/Berlin"}) {
+    CAPTURE(name);
+    CHECK_FALSE(Zone::named(name));
+  }
+  using namespace std::string_view_literals;
+  CHECK_FALSE(Zone::named("Europe/Berlin\0x"sv));
+}
+
+TEST_CASE("without the zones' files, or where one is damaged, that is said") {
+  const ScratchFolder folder;
+  const Variable zones("TZDIR", folder.path().string());
+  const auto message = [] { return Zone::named("Europe/Helsinki").error().message; };
+  const std::string expected = fmt::format(
+      "time zone \"Europe/Helsinki\" cannot be read from {} (is the package tzdata "
+      "installed?)",
+      folder.path().string());
+  CHECK(message() == expected);
+  std::filesystem::create_directories(folder / "Europe");
+  std::ofstream(folder / "Europe/Helsinki") << "TZif? no";
+  CHECK(message() == expected);
 }
 
 TEST_CASE("an unknown zone is refused with the one that was meant") {
