@@ -76,6 +76,23 @@ std::vector<HourBook> all_place_hours(const Store& store, const Garden& garden,
   return books;
 }
 
+std::vector<HourBook> air_hours(const Store& store, const Garden& garden,
+                                std::span<const Place* const> places, Instant from,
+                                Instant to) {
+  std::vector<HourBook> books(places.size());
+  if (books.empty()) return books;
+  const std::map<SeriesId, Voice> voices = voices_of(store, garden);
+  constexpr Channel kAir = Channel::kAirTemperature;
+  store.each_hour_of(kAir, from, to, [&](SeriesId series, const HourRow& row) {
+    const auto voice = voices.find(series);
+    if (voice == voices.end()) return;
+    const auto place = std::ranges::find(places, &garden.places[voice->second.place]);
+    if (place == places.end()) return;
+    put(books[static_cast<std::size_t>(place - places.begin())], voice->second, row);
+  });
+  return books;
+}
+
 HourBook place_hours(const Store& store, const Garden& garden, const Place& place,
                      Instant from, Instant to) {
   HourBook book;

@@ -31,6 +31,12 @@ HourBook place_hours(const Store& store, const Garden& garden, const Place& plac
 std::vector<HourBook> all_place_hours(const Store& store, const Garden& garden,
                                       std::span<const Instant> from, Instant to);
 
+// Of the air of `places` alone, in their order, all from the same hour on. REQUIRES: they
+// are of the garden.
+std::vector<HourBook> air_hours(const Store& store, const Garden& garden,
+                                std::span<const Place* const> places, Instant from,
+                                Instant to);
+
 // By the date on which each began.
 using DaysByDate = std::map<std::chrono::sys_days, Extremes>;
 

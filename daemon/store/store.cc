@@ -303,6 +303,12 @@ void Store::each_hour(
   impl_->summaries.each_hour({from, to, std::nullopt}, visit);
 }
 
+void Store::each_hour_of(
+    Channel channel, Instant from, Instant to,
+    const std::function<void(SeriesId series, const HourRow& row)>& visit) const {
+  impl_->summaries.each_hour_of(channel, from, to, visit);
+}
+
 std::vector<HourRow> Store::hours(SeriesId series, Instant from, Instant to) const {
   std::vector<HourRow> rows;
   impl_->summaries.each_hour(

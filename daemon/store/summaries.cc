@@ -21,6 +21,19 @@ void note(std::map<SeriesId, ReadingRow>& newest, const ReadingRow& reading) {
   if (!is_first && found->second.time < reading.time) found->second = reading;
 }
 
+// Of a query for hour, series and all that an hour's row has.
+void visit_hours(Query& query, const Summaries::HourVisit& visit) {
+  HourRow row;
+  SeriesId series = 0;
+  Extremes& of_hour = row.extremes;
+  of_hour.hours = 1;
+  while (query.next()) {
+    query.read(row.hour, series, of_hour.low, of_hour.low_at, of_hour.high,
+               of_hour.high_at, of_hour.sum, of_hour.count);
+    visit(series, row);
+  }
+}
+
 }  // namespace
 
 Summaries::State Summaries::state() const {
@@ -314,38 +327,53 @@ void Summaries::tally_hours(const ReadingSpan& span, Tally& tally) const {
 }
 
 void Summaries::each_stored_hour(const ReadingSpan& span, const HourVisit& visit) const {
-  const auto visit_all = [&visit](Query& query) {
-    HourRow row;
-    SeriesId series = 0;
-    Extremes& of_hour = row.extremes;
-    of_hour.hours = 1;
-    while (query.next()) {
-      query.read(row.hour, series, of_hour.low, of_hour.low_at, of_hour.high,
-                 of_hour.high_at, of_hour.sum, of_hour.count);
-      visit(series, row);
-    }
-  };
   if (span.series) {
     Query query(database_,
                 "SELECT hour, series, low_milli, low_at, high_milli, high_at, sum_milli, "
                 "readings FROM hourly WHERE hour >= ? AND hour < ? AND series = ? "
                 "ORDER BY hour",
                 span.from, span.to, *span.series);
-    visit_all(query);
+    visit_hours(query, visit);
   } else {
     Query query(database_,
                 "SELECT hour, series, low_milli, low_at, high_milli, high_at, sum_milli, "
                 "readings FROM hourly WHERE hour >= ? AND hour < ? "
                 "ORDER BY hour, series",
                 span.from, span.to);
-    visit_all(query);
+    visit_hours(query, visit);
   }
 }
 
 void Summaries::each_hour(const ReadingSpan& span, const HourVisit& visit) const {
   const Snapshot snapshot(database_);
   each_stored_hour(span, visit);
-  // What is not summarised yet.
+  each_open_hour(span, visit);
+}
+
+void Summaries::each_hour_of(Channel channel, Instant from, Instant to,
+                             const HourVisit& visit) const {
+  const Snapshot snapshot(database_);
+  const int number = static_cast<int>(channel);
+  Query hours_of(
+      database_,
+      "SELECT hour, series, low_milli, low_at, high_milli, high_at, sum_milli, readings "
+      "FROM hourly WHERE hour >= ? AND hour < ? "
+      "AND series IN (SELECT id FROM series WHERE channel = ?) ORDER BY hour, series",
+      from, to, number);
+  visit_hours(hours_of, visit);
+  std::set<SeriesId> its_series;
+  Query series_of(database_, "SELECT id FROM series WHERE channel = ?", number);
+  while (series_of.next()) {
+    SeriesId id = 0;
+    series_of.read(id);
+    its_series.insert(id);
+  }
+  each_open_hour({from, to, std::nullopt}, [&](SeriesId series, const HourRow& row) {
+    if (its_series.contains(series)) visit(series, row);
+  });
+}
+
+void Summaries::each_open_hour(const ReadingSpan& span, const HourVisit& visit) const {
   const Instant tail = std::max(span.from, summarised_until().value_or(span.from));
   if (tail >= span.to) return;
   std::map<std::pair<Instant, SeriesId>, Extremes> sums;

@@ -51,6 +51,9 @@ class Summaries {
   // Hours with at least one reading, the one under way too, by time, then series.
   // REQUIRES: the span begins and ends at whole hours.
   void each_hour(const ReadingSpan& span, const HourVisit& visit) const;
+  // The same of all series of a channel. REQUIRES: whole hours.
+  void each_hour_of(Channel channel, Instant from, Instant to,
+                    const HourVisit& visit) const;
   std::vector<DayRow> days(std::chrono::sys_days from, std::chrono::sys_days to,
                            const DayGrid& grid) const;
   std::int64_t reading_count() const;
@@ -93,6 +96,8 @@ class Summaries {
   Tally tally(const ReadingSpan& span, std::optional<Instant> summarised_until) const;
   void tally_hours(const ReadingSpan& span, Tally& tally) const;
   void each_stored_hour(const ReadingSpan& span, const HourVisit& visit) const;
+  // Those that are not summarised yet.
+  void each_open_hour(const ReadingSpan& span, const HourVisit& visit) const;
 
   Database& database_;
   const ReadingTier& readings_;

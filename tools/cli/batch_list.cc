@@ -44,7 +44,7 @@ std::vector<Line> lines_of(const Context& context, bool all) {
   Instant from = context.now;
   for (const KnownBatch& batch : batches)
     from = std::min(from, batch.stays.front().since);
-  const AirHours air(context, from);
+  const AirHours air(context, places_of(context, batches), from);
   const sys_days today{context.zone.local_date(context.now)};
   std::vector<Line> lines;
   for (KnownBatch& batch : batches) {

@@ -2,7 +2,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <map>
 #include <utility>
 
 #include "daemon/climate/chill.h"
@@ -27,27 +26,6 @@ constexpr months kHalfWinter{2};
 constexpr Odds kOneInTen{0.1};
 constexpr std::size_t kSpringsEnough = 10;
 
-// A place's sensors over time: the number of the place, and which speaks first.
-struct Voice {
-  std::size_t place = 0;
-  std::size_t rank = 0;
-};
-using Voices = std::map<SeriesId, Voice>;
-
-// The settings' sensors speak in their order, then those that are gone, newest first.
-Voices voices_of(const Context& context, const std::vector<const Place*>& places) {
-  Voices voices;
-  const std::vector<SeriesRow> all = context.store.all_series();
-  for (const SeriesRow& row : all) {
-    if (row.channel != Channel::kAirTemperature) continue;
-    const auto place = std::ranges::find(places, row.place, &Place::id);
-    if (place == places.end()) continue;
-    voices[row.id] = {static_cast<std::size_t>(place - places.begin()),
-                      hour_rank(context.garden, row, all.back().id)};
-  }
-  return voices;
-}
-
 // Of each place asked for: the lows of the season's nights, the highs of its days.
 std::vector<HighsAndLows> days_of(const Context& context, const DayGrid& grid,
                                   const std::vector<const Place*>& places,
@@ -64,18 +42,6 @@ std::vector<HighsAndLows> days_of(const Context& context, const DayGrid& grid,
 }
 
 // --- hours
-
-std::vector<HourBook> hours_of(const Context& context, const Voices& voices,
-                               std::size_t places, Instant from, Instant to) {
-  std::vector<HourBook> books(places);
-  context.store.each_hour(from, to, [&](SeriesId series, const HourRow& row) {
-    const auto voice = voices.find(series);
-    if (voice == voices.end()) return;
-    books[voice->second.place].put(Channel::kAirTemperature, voice->second.rank, row.hour,
-                                   {row.extremes.sum, row.extremes.count});
-  });
-  return books;
-}
 
 struct HourTotals {
   std::int64_t hardy = 0;  // thousandths of degree hours
@@ -96,19 +62,21 @@ struct Held {
 
 HourTotals totals_of(const Held& held, Instant from, Instant to) {
   HourTotals totals;
-  for (Instant hour = std::chrono::ceil<hours>(from); hour < to; hour += hours{1}) {
-    const auto air = held.hours.means(hour).air;
-    if (!air) {
+  Instant hour = std::chrono::ceil<hours>(from);
+  held.hours.each(from, to, [&](const HourMeans& means) {
+    hour += hours{1};
+    if (!means.air) {
       // The hour under way may still be read.
-      totals.missing += hour + hours{1} <= held.now ? 1 : 0;
-      continue;
+      totals.missing += hour <= held.now ? 1 : 0;
+      return true;
     }
     ++totals.known;
-    totals.hardy += degree_hours(*air, {.base = kHardyBase});
-    totals.tender += degree_hours(*air, {.base = kTenderBase});
-    totals.frost_hours += frost_hours(*air);
-    totals.chill_hours += chill_hours(*air);
-  }
+    totals.hardy += degree_hours(*means.air, {.base = kHardyBase});
+    totals.tender += degree_hours(*means.air, {.base = kTenderBase});
+    totals.frost_hours += frost_hours(*means.air);
+    totals.chill_hours += chill_hours(*means.air);
+    return true;
+  });
   return totals;
 }
 
@@ -291,7 +259,7 @@ std::optional<PlaceSeason> season_row(const Context& context, const Span& span,
 }
 
 // Rows of one season, by place; those of which nothing is known are left out.
-std::vector<PlaceSeason> season_rows(const Context& context, const Voices& voices,
+std::vector<PlaceSeason> season_rows(const Context& context,
                                      const std::vector<const Place*>& places,
                                      const Span& span) {
   std::vector<PlaceSeason> rows;
@@ -303,9 +271,9 @@ std::vector<PlaceSeason> season_rows(const Context& context, const Voices& voice
   const Instant from =
       context.zone.at(year_month_day{span.season.begins} - kHalfWinter, hours{0});
   constexpr hours margin = HourBook::kBridged + hours{1};
-  const auto books =
-      hours_of(context, voices, places.size(), std::chrono::floor<hours>(from) - margin,
-               std::chrono::ceil<hours>(span.until) + margin);
+  const auto books = air_hours(context.store, context.garden, places,
+                               std::chrono::floor<hours>(from) - margin,
+                               std::chrono::ceil<hours>(span.until) + margin);
   for (std::size_t i = 0; i < places.size(); ++i) {
     auto row = season_row(context, span, {grid, by_date[i], books[i], context.now});
     if (!row) continue;
@@ -322,12 +290,11 @@ SeasonAnswer answer_season(const Context& context,
                            std::optional<std::chrono::year> only) {
   SeasonAnswer answer{.is_southern = is_southern(context.garden.position.latitude),
                       .today = context.zone.local_date(context.now)};
-  const Voices voices = voices_of(context, places);
   const std::chrono::year current = season_year(answer.today, answer.is_southern);
   for (std::chrono::year year = only.value_or(current); year >= kFirstYear;
        year -= std::chrono::years{1}) {
     const Span span = span_of(context, year, answer.is_southern);
-    for (PlaceSeason& row : season_rows(context, voices, places, span)) {
+    for (PlaceSeason& row : season_rows(context, places, span)) {
       answer.rows.push_back(std::move(row));
     }
     if (only) break;

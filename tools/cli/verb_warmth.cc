@@ -51,10 +51,11 @@ BatchReport report_of(const Context& context, const AirHours& air, KnownBatch ba
 }
 
 Reply about_all(const Context& context) {
-  const AirHours air(context, ten_years_before(context));
+  std::vector<KnownBatch> batches = known_batches(context.store);
+  std::erase_if(batches, [](const KnownBatch& batch) { return batch.row.finished; });
+  const AirHours air(context, places_of(context, batches), ten_years_before(context));
   std::vector<BatchReport> reports;
-  for (KnownBatch& batch : known_batches(context.store)) {
-    if (batch.row.finished) continue;
+  for (KnownBatch& batch : batches) {
     reports.push_back(report_of(context, air, std::move(batch)));
   }
   return all_batches_report(context, reports);
@@ -64,7 +65,7 @@ Reply about_one(const Context& context, std::string_view word) {
   const auto batches = known_batches(context.store);
   const auto batch = find_batch(batches, word);
   if (!batch) return misused(batch.error().message);
-  const AirHours air(context, ten_years_before(context));
+  const AirHours air(context, places_of(context, {*batch, 1}), ten_years_before(context));
   return one_batch_report(context, report_of(context, air, **batch));
 }
 
@@ -133,7 +134,7 @@ Reply about_places(const Context& context, const Arguments& arguments) {
   if (!question) return misused(question.error().message);
   const auto places = places_said(context, arguments);
   if (!places) return misused(places.error().message);
-  const AirHours air(context, ten_years_before(context));
+  const AirHours air(context, *places, ten_years_before(context));
   const Instant from = context.zone.at(question->since, std::chrono::minutes{0});
   std::vector<PlaceReport> reports;
   for (const Place* place : *places) {

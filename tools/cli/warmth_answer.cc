@@ -1,6 +1,7 @@
 #include "tools/cli/warmth_answer.h"
 
 #include <algorithm>
+#include <utility>
 
 #include "daemon/store/place_hours.h"
 
@@ -87,26 +88,27 @@ StageWarmth stage_warmth(const AirHours& air, const CropStage& stage,
 
 }  // namespace
 
-AirHours::AirHours(const Context& context, Instant from)
-    : context_(context), from_(std::chrono::floor<hours>(from)) {
-  // An hour may also be bridged from those before.
-  const std::vector<Instant> reaching_back(context.garden.places.size(),
-                                           from_ - HourBook::kBridged - hours{1});
+AirHours::AirHours(const Context& context, std::vector<const Place*> places, Instant from)
+    : context_(context),
+      places_(std::move(places)),
+      from_(std::chrono::floor<hours>(from)) {
   const Instant to = std::chrono::floor<hours>(context.now) + hours{1};
-  const auto books = all_place_hours(context.store, context.garden, reaching_back, to);
+  // An hour may also be bridged from those before.
+  const auto books = air_hours(context.store, context.garden, places_,
+                               from_ - HourBook::kBridged - hours{1}, to);
   for (const HourBook& book : books) {
     std::vector<std::optional<Milli>>& air = air_.emplace_back();
-    for (Instant hour = from_; hour < to; hour += hours{1}) {
-      air.push_back(book.means(hour).air);
-    }
+    book.each(from_, to, [&air](const HourMeans& means) {
+      air.push_back(means.air);
+      return true;
+    });
   }
 }
 
 std::span<const std::optional<Milli>> AirHours::of(std::string_view place) const {
-  const auto& places = context_.garden.places;
-  const auto found = std::ranges::find(places, place, &Place::id);
-  if (found == places.end()) return {};
-  return air_[static_cast<std::size_t>(found - places.begin())];
+  const auto found = std::ranges::find(places_, place, &Place::id);
+  if (found == places_.end()) return {};
+  return air_[static_cast<std::size_t>(found - places_.begin())];
 }
 
 std::optional<Milli> AirHours::at(std::string_view place, Instant hour) const {
@@ -146,6 +148,19 @@ WarmthByDay AirHours::by_day(std::string_view place, const WarmthLimits& limits)
     warmth = DegreeDays{day.warmth.degree_days * day.hours / day.hours_known};
   }
   return history;
+}
+
+std::vector<const Place*> places_of(const Context& context,
+                                    std::span<const KnownBatch> batches) {
+  std::vector<const Place*> places;
+  for (const Place& place : context.garden.places) {
+    const bool has_held_one = std::ranges::any_of(batches, [&](const KnownBatch& batch) {
+      return std::ranges::find(batch.stays, place.id, &StayRow::place) !=
+             batch.stays.end();
+    });
+    if (has_held_one) places.push_back(&place);
+  }
+  return places;
 }
 
 Instant ten_years_before(const Context& context) {

@@ -28,15 +28,15 @@ struct WarmthSum {
   std::optional<DegreeDays> known() const;
 };
 
-// The mean air temperature of each hour in each place of the garden, read from the store
+// The mean air temperature of each hour in some places of the garden, read from the store
 // once.
 class AirHours {
  public:
-  // From `from` until now. REQUIRES: `context` outlives this.
-  AirHours(const Context& context, Instant from);
+  // Of `places`, from `from` until now. REQUIRES: `context` outlives this.
+  AirHours(const Context& context, std::vector<const Place*> places, Instant from);
 
   // Nothing for an hour not known, for one before `from`, and in a place that is none of
-  // the garden's.
+  // these.
   std::optional<Milli> at(std::string_view place, Instant hour) const;
 
   // Over the hours that begin at `from` or later and before `to`.
@@ -48,13 +48,19 @@ class AirHours {
   WarmthByDay by_day(std::string_view place, const WarmthLimits& limits) const;
 
  private:
-  // Hour by hour from `from_` on; empty for a place that is none of the garden's.
+  // Hour by hour from `from_` on; empty for a place that is none of these.
   std::span<const std::optional<Milli>> of(std::string_view place) const;
 
   const Context& context_;
+  std::vector<const Place*> places_;
   Instant from_;                                        // a whole hour
   std::vector<std::vector<std::optional<Milli>>> air_;  // by place, then hour
 };
+
+// Where the batches stood in their time; a place that is no longer in the settings is
+// left out.
+std::vector<const Place*> places_of(const Context& context,
+                                    std::span<const KnownBatch> batches);
 
 // How far back past years are looked at.
 Instant ten_years_before(const Context& context);

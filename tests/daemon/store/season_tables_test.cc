@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <chrono>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include <doctest/doctest.h>
@@ -111,6 +112,34 @@ TEST_CASE("the high of a day split at any instant is the larger of its parts") {
   }
 }
 
+TEST_CASE("the hours of one channel are those among all, summarised or not") {
+  Store store = Store::in_memory();
+  store.set_days(hochfeld_days());
+  Changes changes;
+  const auto series = [](SeriesId id, const std::string& place, Channel channel) {
+    return SeriesRow{.id = id, .sensor = place, .place = place, .channel = channel};
+  };
+  changes.series = {series(1, "yard", kAir), series(2, "yard", Channel::kHumidity),
+                    series(3, "glasshouse", kAir)};
+  for (auto at = 0min; at < 12h; at += 10min) {
+    for (const SeriesId id : {1, 2, 3}) {
+      changes.readings.push_back({kDay + at, id, 1000 * id + at.count()});
+    }
+  }
+  changes.now = kDay + 11h + 55min;  // so that the last hour is under way
+  store.commit(changes);
+  std::vector<std::pair<SeriesId, HourRow>> expected;
+  store.each_hour(kDay + 2h, kDay + 12h, [&](SeriesId id, const HourRow& row) {
+    if (id != 2) expected.emplace_back(id, row);
+  });
+  std::vector<std::pair<SeriesId, HourRow>> found;
+  store.each_hour_of(kAir, kDay + 2h, kDay + 12h, [&](SeriesId id, const HourRow& row) {
+    found.emplace_back(id, row);
+  });
+  CHECK(expected.size() == 20);
+  CHECK(found == expected);
+}
+
 TEST_CASE("of a place's sensors the first in the settings speaks, then those long gone") {
   Garden garden = hochfeld();
   Sensor second = sensor_of("yard");
@@ -141,6 +170,13 @@ TEST_CASE("of a place's sensors the first in the settings speaks, then those lon
   for (int hour = 0; hour < 4; ++hour) {
     const Instant begins = kDay + std::chrono::hours{hour};
     CHECK(all[1].means(begins).air == book.means(begins).air);
+  }
+  const std::vector<const Place*> yard{&garden.places[1]};
+  const auto air = air_hours(store, garden, yard, Instant{kDay}, kDay + 24h);
+  REQUIRE(air.size() == 1);
+  for (int hour = 0; hour < 4; ++hour) {
+    const Instant begins = kDay + std::chrono::hours{hour};
+    CHECK(air[0].means(begins).air == book.means(begins).air);
   }
   const std::vector<Instant> later{Instant{kDay}, kDay + 1h};
   const auto less = all_place_hours(store, garden, later, kDay + 24h);

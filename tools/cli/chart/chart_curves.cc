@@ -207,13 +207,14 @@ std::vector<ChartCurve> curves_of_hours(const Context& context,
   const Instant to = runs_on ? std::chrono::floor<hours>(span.to) + hours{1}
                              : std::chrono::floor<hours>(span.to);
   std::vector<std::vector<Summed>> summed(question.places.size());
-  context.store.each_hour(from, to, [&](SeriesId series, const HourRow& row) {
+  const auto visit = [&](SeriesId series, const HourRow& row) {
     const auto voice = voices.find(series);
     if (voice == voices.end()) return;
     take(summed[voice->second.curve],
          {row.hour, row.hour + hours{1}, voice->second.rank, row.extremes},
          [](const Summed& a, const Summed& b) { return a.rank < b.rank; });
-  });
+  };
+  context.store.each_hour_of(question.channel, from, to, visit);
   return curves_of(summed, span, shown);
 }
 
