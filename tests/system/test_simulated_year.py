@@ -26,6 +26,7 @@ import simulated
 import support
 
 WEEK = 7 * simulated.DAY
+LAST_DAYS = 3
 # Of messages on their way. The broker keeps 100,000 for a daemon that is away.
 AHEAD = 40_000
 # What a place's readings come to is judged by the last days, and kept in memory until it is
@@ -99,11 +100,9 @@ class Garden:
 
     def wait_for_packing(self):
         """Days are packed one after the other, beside the work and more slowly than they
-        come here."""
-        before = -1
-        while before != (packed := support.rows(self.store, 'SELECT count(*) FROM chunk')):
-            before = packed
-            time.sleep(3)
+        come here; the last are not over yet by the garden's clock, which now stands."""
+        support.wait_until(lambda: self.rimeward('store')['days_to_pack'] <= LAST_DAYS,
+                           'the days are packed', patience=900)
 
     def send_until(self, minute):
         step = max(1, AHEAD // 4 // len(self.stream.sensors)) * self.stream.every
@@ -269,9 +268,12 @@ def check_all(garden, days, every):
     check_doubts(garden)
     check_actions(garden)
     first, last, most = check_memory(garden)
-    bytes_a_value = (size['file_bytes'] + size['log_bytes']) / count
+    # At this speed days come faster than they are packed where the machine has other things
+    # to do; what that made free is for the days to come.
+    used = size['file_bytes'] - size['free_bytes'] + size['log_bytes']
+    bytes_a_value = used / count
     if days >= LONG and every == 1:
-        support.check(bytes_a_value <= MOST_BYTES, f'{bytes_a_value:.2f} bytes a value')
+        support.check(bytes_a_value <= MOST_BYTES, f'{bytes_a_value:.2f} bytes a value: {size}')
     return {'days': days, 'messages': garden.stream.publisher.sent, 'readings': count,
             'doubtful': sum(garden.books.doubtful.values()),
             'faults': dict(garden.stream.sprinkled), 'done': garden.done,
