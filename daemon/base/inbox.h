@@ -8,6 +8,7 @@
 #include <deque>
 #include <mutex>
 #include <optional>
+#include <thread>
 #include <utility>
 
 namespace rimeward {
@@ -31,10 +32,16 @@ class Inbox {
     return true;
   }
 
-  // The oldest message, or nothing once `deadline` has passed.
+  // The oldest message, or nothing once `deadline` has passed; kGather later than that at
+  // most.
   [[nodiscard]] std::optional<Message> take_until(
       std::chrono::steady_clock::time_point deadline) {
     std::unique_lock lock(mutex_);
+    if (queue_.empty()) {
+      lock.unlock();
+      std::this_thread::sleep_for(kGather);
+      lock.lock();
+    }
     if (!posted_.wait_until(lock, deadline, [this] { return !queue_.empty(); })) {
       return std::nullopt;
     }
@@ -44,6 +51,10 @@ class Inbox {
   }
 
  private:
+  // Messages come in throngs, and are taken faster than they come: a moment in which some
+  // gather spares the poster to wake the taker for each.
+  static constexpr std::chrono::milliseconds kGather{1};
+
   const std::size_t capacity_;
 
   std::mutex mutex_;
