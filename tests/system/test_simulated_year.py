@@ -102,8 +102,13 @@ class Garden:
     def wait_for_packing(self):
         """Days are packed one after the other, beside the work and more slowly than they
         come here; the last are not over yet by the garden's clock, which now stands."""
-        support.wait_until(lambda: self.rimeward('store')['days_to_pack'] <= LAST_DAYS,
-                           'the days are packed', patience=900)
+        def to_pack():
+            return self.rimeward('store')['days_to_pack']
+        support.wait_until(lambda: to_pack() <= LAST_DAYS, 'the days are packed', patience=900)
+        before = None
+        while before != (left := to_pack()):
+            before = left
+            time.sleep(3)
 
     def send_until(self, minute):
         step = max(1, AHEAD // 4 // len(self.stream.sensors)) * self.stream.every
