@@ -32,8 +32,8 @@ class Inbox {
     return true;
   }
 
-  // The oldest message, or nothing once `deadline` has passed; kGather later than that at
-  // most.
+  // The oldest message, or nothing once `deadline` has passed: a millisecond later than
+  // either at most.
   [[nodiscard]] std::optional<Message> take_until(
       std::chrono::steady_clock::time_point deadline) {
     std::unique_lock lock(mutex_);
