@@ -205,17 +205,15 @@ std::int64_t Readings::drop_a_day(Instant keep_from) {
   run(database_, "DELETE FROM recent WHERE time >= ? AND time < ?", begin_of(day),
       end_of(day));
   const std::int64_t loose = database_.changes();
-  run(database_, "INSERT OR REPLACE INTO mark (name, value) VALUES (?, ?)", kMarkKeptFrom,
-      std::chrono::floor<days>(keep_from));
+  marks_.put(kMarkKeptFrom,
+             std::chrono::floor<days>(keep_from).time_since_epoch().count());
   return loose + packed_.drop(day);
 }
 
 std::optional<Instant> Readings::kept_from() const {
-  Query query(database_, "SELECT value FROM mark WHERE name = ?", kMarkKeptFrom);
-  if (!query.next()) return std::nullopt;
-  sys_days day;
-  query.read(day);
-  return begin_of(day);
+  const auto day = marks_.find(kMarkKeptFrom);
+  if (!day) return std::nullopt;
+  return begin_of(sys_days{days{*day}});
 }
 
 PackingState Readings::packing() const {

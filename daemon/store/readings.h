@@ -6,6 +6,7 @@
 
 #include "daemon/store/chunk_tier.h"
 #include "daemon/store/database.h"
+#include "daemon/store/mark_table.h"
 #include "daemon/store/reading_tier.h"
 #include "daemon/store/recent_tier.h"
 
@@ -15,7 +16,7 @@ class Readings final : public ReadingTier {
  public:
   // REQUIRES: `database` outlives this and holds the current schema.
   explicit Readings(Database& database)
-      : database_(database), loose_(database), packed_(database) {}
+      : database_(database), loose_(database), packed_(database), marks_(database) {}
 
   std::optional<Milli> insert(const ReadingRow& reading) override;
   bool erase(SeriesId series, Instant time) override;
@@ -51,6 +52,7 @@ class Readings final : public ReadingTier {
   Database& database_;
   RecentTier loose_;
   ChunkTier packed_;
+  MarkTable marks_;
 };
 
 }  // namespace rimeward

@@ -72,8 +72,10 @@ std::vector<Instant> RecentTier::latest_times(SeriesId series, std::size_t count
 }
 
 std::optional<Instant> RecentTier::next(Instant from) const {
-  Query query(database_, "SELECT time FROM recent WHERE time >= ? ORDER BY time LIMIT 1",
-              from);
+  Query query(database_,
+              "SELECT time FROM recent WHERE time >= ? AND time < ? ORDER BY time "
+              "LIMIT 1",
+              from, kEndOfInstants);
   if (!query.next()) return std::nullopt;
   Instant time;
   query.read(time);
@@ -81,7 +83,9 @@ std::optional<Instant> RecentTier::next(Instant from) const {
 }
 
 std::optional<Instant> RecentTier::newest() const {
-  Query query(database_, "SELECT time FROM recent ORDER BY time DESC LIMIT 1");
+  Query query(database_,
+              "SELECT time FROM recent WHERE time < ? ORDER BY time DESC LIMIT 1",
+              kEndOfInstants);
   if (!query.next()) return std::nullopt;
   Instant time;
   query.read(time);
@@ -89,7 +93,8 @@ std::optional<Instant> RecentTier::newest() const {
 }
 
 std::int64_t RecentTier::count(Instant from) const {
-  Query query(database_, "SELECT count(*) FROM recent WHERE time >= ?", from);
+  Query query(database_, "SELECT count(*) FROM recent WHERE time >= ? AND time < ?", from,
+              kEndOfInstants);
   std::int64_t count = 0;
   if (query.next()) query.read(count);
   return count;

@@ -1,4 +1,5 @@
-// The tier of readings as they come: one row each, in order of time.
+// The tier of readings as they come: one row each, in order of time. Behind them, from
+// kEndOfInstants on, stand marks: daemon/store/mark_table.h.
 
 #pragma once
 

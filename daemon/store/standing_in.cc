@@ -13,6 +13,8 @@
 #include <fmt/format.h>
 #include <sys/stat.h>
 
+#include "daemon/store/mark_table.h"
+#include "daemon/store/marks.h"
 #include "daemon/store/schema.h"
 
 namespace rimeward {
@@ -160,7 +162,9 @@ void drop_strays(Database& database) {
   for (const std::string_view table :
        {"recent", "chunk", "hourly", "daily", "doubtful"}) {
     database.execute(
-        fmt::format("DELETE FROM {} WHERE series NOT IN (SELECT id FROM series)", table));
+        fmt::format("DELETE FROM {} WHERE series <> 0 AND series NOT IN (SELECT id FROM "
+                    "series)",
+                    table));
   }
 }
 
@@ -190,11 +194,9 @@ bool may_be_stood_in_for(const StoreError& error, const fs::path& file) {
 std::optional<Instant> last_now_of(const fs::path& file) try {
   Database database;
   database.attach(file, "damaged");
-  Query query(database, "SELECT value FROM damaged.mark WHERE name = 'now'");
-  if (!query.next()) return std::nullopt;
-  Instant now;
-  query.read(now);
-  return now;
+  // The database itself is empty: a table's name means that of the file.
+  const auto now = MarkTable(database).find(kMarkNow);
+  return now ? std::optional(Instant{std::chrono::seconds{*now}}) : std::nullopt;
 } catch (const StoreError&) {
   return std::nullopt;
 }

@@ -8,6 +8,7 @@
 
 #include "daemon/store/database.h"
 #include "daemon/store/gardener_table.h"
+#include "daemon/store/mark_table.h"
 #include "daemon/store/notices_table.h"
 #include "daemon/store/outlooks_table.h"
 #include "daemon/store/readings.h"
@@ -49,6 +50,7 @@ class Store::Impl {
   OutlooksTable outlooks{database};
   NoticesTable notices{database};
   GardenerTable gardener{database};
+  MarkTable marks{database};
   RecordTables record_tables{database, readings, series, summaries, gardener};
 };
 
@@ -176,9 +178,8 @@ void Store::Impl::write_tables(const Changes& changes) {
     notices.put(row);
   for (const auto& [kind_and_place, row] : changes.mutes)
     notices.put(row);
-  for (const auto& [name, value] : changes.marks) {
-    run(database, "INSERT OR REPLACE INTO mark (name, value) VALUES (?, ?)", name, value);
-  }
+  for (const auto& [name, value] : changes.marks)
+    marks.put(name, value);
 }
 
 Store::Store(std::unique_ptr<Impl> impl) : impl_(std::move(impl)) {}
@@ -433,11 +434,7 @@ std::vector<NotedDayRow> Store::noted_days(sys_days from, sys_days to) const {
 }
 
 std::optional<std::int64_t> Store::mark(std::string_view name) const {
-  Query query(impl_->database, "SELECT value FROM mark WHERE name = ?", name);
-  if (!query.next()) return std::nullopt;
-  std::int64_t value = 0;
-  query.read(value);
-  return value;
+  return impl_->marks.find(name);
 }
 
 }  // namespace rimeward

@@ -287,12 +287,24 @@ def packed_day(packed):
     return readings
 
 
+# Behind the readings stand marks, under series 0.
+LOOSE = 'recent WHERE series <> 0'
+
+
+def spooled(store):
+    """The number of the last message that the store holds; 0 where it holds none."""
+    with contextlib.suppress(sqlite3.OperationalError):
+        found = rows(store, 'SELECT value_milli FROM recent WHERE time = 253402300802')
+        return found[0][0] if found else 0
+    return 0
+
+
 def readings(store):
     """(time, series, value) of all that are stored, loose and packed."""
     with contextlib.closing(sqlite3.connect(f'file:{store}?mode=ro', uri=True,
                                             timeout=10)) as database:
         database.execute('BEGIN')
-        stored = database.execute('SELECT time, series, value_milli FROM recent').fetchall()
+        stored = database.execute(f'SELECT time, series, value_milli FROM {LOOSE}').fetchall()
         for day, series, packed in database.execute('SELECT day, series, packed FROM chunk'):
             stored += [(day * 86400 + second, series, value)
                        for second, value in packed_day(packed)]
@@ -313,7 +325,7 @@ def reading_count(store):
         tables = {row[0] for row in database.execute('SELECT name FROM sqlite_schema')}
         if not {'recent', 'chunk'} <= tables:
             return 0
-        return database.execute('SELECT (SELECT count(*) FROM recent) + '
+        return database.execute(f'SELECT (SELECT count(*) FROM {LOOSE}) + '
                                 '(SELECT coalesce(sum(readings), 0) FROM chunk)').fetchone()[0]
 
 

@@ -74,7 +74,7 @@ class Garden:
 
     def newest(self):
         """The time of the newest reading."""
-        return support.rows(self.store, 'SELECT max(time) FROM recent')[0][0]
+        return support.rows(self.store, f'SELECT max(time) FROM {support.LOOSE}')[0][0]
 
     def go_on(self, half_hours=1):
         """Half an hour later by the readings: what failed is tried again."""

@@ -10,13 +10,11 @@ seed is printed; RIMEWARD_SEED repeats a run.
 import argparse
 import array
 import collections
-import contextlib
 import json
 import os
 import pathlib
 import random
 import signal
-import sqlite3
 import statistics
 import subprocess
 import time
@@ -54,14 +52,6 @@ def arguments():
     return chosen
 
 
-def spooled(store):
-    """The last message that the store holds."""
-    with contextlib.suppress(sqlite3.OperationalError):
-        return dict(support.rows(store, 'SELECT name, value FROM mark')).get(
-            'spool_sequence', 0)
-    return 0
-
-
 class Garden:
     """The daemon, its broker and its publisher, and what was done to them."""
 
@@ -96,7 +86,7 @@ class Garden:
 
     def wait_for_daemon(self, most_ahead):
         support.wait_until(
-            lambda: self.stream.publisher.sent - spooled(self.store) <= most_ahead,
+            lambda: self.stream.publisher.sent - support.spooled(self.store) <= most_ahead,
             'the daemon has caught up', patience=120)
 
     def wait_for_packing(self):

@@ -13,8 +13,10 @@ int main(int argc, char** argv) {
   const bool read =
       sqlite3_open_v2(argv[1], &database, SQLITE_OPEN_READONLY, nullptr) == SQLITE_OK &&
       sqlite3_prepare_v2(
-          database, "SELECT time, value_milli FROM recent ORDER BY time DESC LIMIT 1", -1,
-          &query, nullptr) == SQLITE_OK &&
+          database,
+          "SELECT time, value_milli FROM recent WHERE series <> 0 ORDER BY "
+          "time DESC LIMIT 1",
+          -1, &query, nullptr) == SQLITE_OK &&
       sqlite3_step(query) == SQLITE_ROW;
   if (read) {
     std::printf("%lld %lld\n", sqlite3_column_int64(query, 0),

@@ -8,6 +8,7 @@
 
 #include <doctest/doctest.h>
 
+#include "daemon/store/marks.h"
 #include "tests/daemon/store/store_builders.h"
 #include "tests/daemon/store/store_probe.h"
 #include "tests/support/scratch_folder.h"
@@ -67,7 +68,7 @@ TEST_CASE("a file from a newer version is refused with both versions and left al
   sqlite_rows(file, "PRAGMA user_version = 941");
   check_refused(file,
                 "it is a store of version 941, and this program knows versions up "
-                "to 7; install a newer rimeward, the file was left as it is");
+                "to 8; install a newer rimeward, the file was left as it is");
 }
 
 TEST_CASE("another program's database is refused and left alone") {
@@ -128,7 +129,7 @@ TEST_CASE(
   sqlite_rows(file, "PRAGMA user_version = 0");
   CHECK(refusal(file, Store::Access::kReadOnly) ==
         "store " + file.string() +
-            ": it is a store of version 0, and this program reads version 7; start "
+            ": it is a store of version 0, and this program reads version 8; start "
             "rimewardd once, it brings the file up to date");
 }
 
@@ -140,6 +141,8 @@ TEST_CASE("a store of version 1 is brought up to date with nothing lost") {
   const Store store = Store::open(file, Store::Access::kReadWrite);
   CHECK(all_readings(store, Instant{}, Instant::max()).size() == 2);
   CHECK(store.latest(1)->value == 3250);
+  CHECK(store.mark(kMarkNow) == 1776016920);
+  CHECK_FALSE(store.mark(kMarkLookedAt));
   const auto doubtful = store.doubtful(Instant{}, Instant::max());
   REQUIRE(doubtful.size() == 3);
   CHECK(doubtful[0].doubt == Doubt::kSameSecond);
