@@ -22,8 +22,9 @@ constexpr auto kTickEvery = 1s;
 constexpr std::size_t kReplayAtOnce = 1000;
 // A store that fails is tried again after this, however much waits for it.
 constexpr auto kRetryAfter = 10s;
-// What was freed goes back to the board, for its other programs. The C library by itself
-// keeps what once held a season's sums or a day that was packed.
+// What was freed goes back to the board, for its other programs. By themselves the C
+// library keeps what once held a season's sums or a day that was packed, and SQLite the
+// pages of the days that a start reads.
 constexpr auto kGiveBackEvery = 1min;
 // A commit that takes longer is not one that goes on.
 constexpr auto kPatienceWithStore = 10min;
@@ -194,6 +195,7 @@ void Loop::tick() {
   see_to_store();
   if (last_tick_ - gave_back_at_ >= kGiveBackEvery) {
     gave_back_at_ = last_tick_;
+    parts_.store.give_back_memory();
     malloc_trim(0);
   }
 }

@@ -258,6 +258,11 @@ void Database::execute(const std::string& sql) {
   }
 }
 
+void Database::give_back_memory() {
+  idle_.clear();
+  sqlite3_db_release_memory(connection_->getHandle());
+}
+
 StoreError Database::error(std::string_view what, StoreFault fault) const {
   if (name_.empty()) return StoreError(fmt::format("store in memory: {}", what), fault);
   return StoreError(fmt::format("store {}: {}", name_, what), fault);

@@ -61,6 +61,10 @@ class Database {
   // Runs statements that answer nothing that matters; not kept prepared.
   void execute(const std::string& sql);
 
+  // Lets go of what is held only to be faster: pages read before, and queries that are
+  // prepared and not under way. Those of a database in memory stay.
+  void give_back_memory();
+
   bool lives_in_memory() const { return name_.empty(); }
   bool is_read_only() const;
   std::int64_t last_row_id() const { return connection_->getLastInsertRowid(); }

@@ -246,6 +246,10 @@ void Store::add_written(sys_days day, std::int64_t bytes) {
       day, bytes);
 }
 
+void Store::give_back_memory() {
+  impl_->database.give_back_memory();
+}
+
 PackingState Store::packing() const {
   return impl_->readings.packing();
 }

@@ -67,6 +67,9 @@ class Store {
   // Adds to what the daemon wrote to its medium on that UTC day.
   void add_written(std::chrono::sys_days day, std::int64_t bytes);
 
+  // Lets go of the memory that is held only to be faster.
+  void give_back_memory();
+
   // --- what a second process writes: records, and what the gardener said
   // As set_days(), but daily summaries made under another rule are left to the writer.
   void follow_days(const DayGrid& days);
