@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <string>
+#include <string_view>
 #include <utility>
 
 namespace rimeward {
@@ -21,7 +22,15 @@ void note(std::map<SeriesId, ReadingRow>& newest, const ReadingRow& reading) {
   if (!is_first && found->second.time < reading.time) found->second = reading;
 }
 
-// Of a query for hour, series and all that an hour's row has.
+// For all that an hour's row has, of hours from the first value bound to the second.
+std::string hours_between(std::string_view rest) {
+  return std::string(
+             "SELECT hour, series, low_milli, low_at, high_milli, high_at, sum_milli, "
+             "readings FROM hourly WHERE hour >= ? AND hour < ? ")
+      .append(rest);
+}
+
+// Of a query by hours_between().
 void visit_hours(Query& query, const Summaries::HourVisit& visit) {
   HourRow row;
   SeriesId series = 0;
@@ -328,18 +337,11 @@ void Summaries::tally_hours(const ReadingSpan& span, Tally& tally) const {
 
 void Summaries::each_stored_hour(const ReadingSpan& span, const HourVisit& visit) const {
   if (span.series) {
-    Query query(database_,
-                "SELECT hour, series, low_milli, low_at, high_milli, high_at, sum_milli, "
-                "readings FROM hourly WHERE hour >= ? AND hour < ? AND series = ? "
-                "ORDER BY hour",
-                span.from, span.to, *span.series);
+    Query query(database_, hours_between("AND series = ? ORDER BY hour"), span.from,
+                span.to, *span.series);
     visit_hours(query, visit);
   } else {
-    Query query(database_,
-                "SELECT hour, series, low_milli, low_at, high_milli, high_at, sum_milli, "
-                "readings FROM hourly WHERE hour >= ? AND hour < ? "
-                "ORDER BY hour, series",
-                span.from, span.to);
+    Query query(database_, hours_between("ORDER BY hour, series"), span.from, span.to);
     visit_hours(query, visit);
   }
 }
@@ -354,12 +356,10 @@ void Summaries::each_hour_of(Channel channel, Instant from, Instant to,
                              const HourVisit& visit) const {
   const Snapshot snapshot(database_);
   const int number = static_cast<int>(channel);
-  Query hours_of(
-      database_,
-      "SELECT hour, series, low_milli, low_at, high_milli, high_at, sum_milli, readings "
-      "FROM hourly WHERE hour >= ? AND hour < ? "
-      "AND series IN (SELECT id FROM series WHERE channel = ?) ORDER BY hour, series",
-      from, to, number);
+  Query hours_of(database_,
+                 hours_between("AND series IN (SELECT id FROM series WHERE channel = ?) "
+                               "ORDER BY hour, series"),
+                 from, to, number);
   visit_hours(hours_of, visit);
   std::set<SeriesId> its_series;
   Query series_of(database_, "SELECT id FROM series WHERE channel = ?", number);
