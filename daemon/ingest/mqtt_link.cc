@@ -14,6 +14,7 @@
 #include <thread>
 #include <utility>
 
+#include <MQTTAsync.h>
 #include <fmt/format.h>
 #include <mqtt/async_client.h>
 
@@ -80,7 +81,19 @@ bool granted(const mqtt::token& subscription) {
                              [](auto code) { return static_cast<int>(code) < 0x80; });
 }
 
+// Paho would have OpenSSL set up all it has for the first client, TLS or not: a megabyte.
+// OpenSSL sets itself up when it is first used (OPENSSL_init_ssl(3)).
+void leave_openssl_to_itself() {
+  static std::once_flag left;
+  std::call_once(left, [] {
+    MQTTAsync_init_options options = MQTTAsync_init_options_initializer;
+    options.do_openssl_init = 0;
+    MQTTAsync_global_init(&options);
+  });
+}
+
 mqtt::create_options create_options_of() {
+  leave_openssl_to_itself();
   constexpr int kBufferedMessages = 1000;
   return {MQTTVERSION_3_1_1, kBufferedMessages};
 }
