@@ -17,7 +17,7 @@ struct Moving {
   std::string_view name;
   Instant time;
 };
-constexpr SeriesId kNone = 0;
+constexpr SeriesId kNoSeries = 0;
 constexpr std::array kMoving{Moving{kMarkNow, kEndOfInstants},
                              Moving{kMarkLookedAt, kEndOfInstants + seconds{1}},
                              Moving{kMarkSequence, kEndOfInstants + seconds{2}}};
@@ -36,7 +36,7 @@ void MarkTable::put(std::string_view name, std::int64_t value) {
         "INSERT INTO recent (time, series, value_milli) VALUES (?, ?, ?) "
         "ON CONFLICT DO UPDATE SET value_milli = excluded.value_milli "
         "WHERE value_milli <> excluded.value_milli",
-        *time, kNone, value);
+        *time, kNoSeries, value);
   } else {
     run(database_,
         "INSERT INTO mark (name, value) VALUES (?, ?) "
@@ -49,7 +49,7 @@ std::optional<std::int64_t> MarkTable::find(std::string_view name) const {
   std::int64_t value = 0;
   if (const auto time = place_of(name)) {
     Query query(database_, "SELECT value_milli FROM recent WHERE time = ? AND series = ?",
-                *time, kNone);
+                *time, kNoSeries);
     if (!query.next()) return std::nullopt;
     query.read(value);
   } else {
