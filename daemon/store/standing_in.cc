@@ -158,6 +158,7 @@ class Carrying {
 };
 
 // Readings of a series that is not known would become those of the next one that is made.
+// Under series 0 stand marks.
 void drop_strays(Database& database) {
   for (const std::string_view table :
        {"recent", "chunk", "hourly", "daily", "doubtful"}) {
