@@ -138,11 +138,16 @@ TEST_CASE("a store of version 1 is brought up to date with nothing lost") {
   const auto file = folder / "garden.db";
   sqlite_rows(file, content(std::filesystem::path(RIMEWARD_SOURCE_DIR) / "tests" /
                             "data" / "store_v1.sql"));
+  sqlite_rows(file,
+              "INSERT INTO mark VALUES ('looked_at', 1776016800), "
+              "('spool_sequence', 99), ('action', 12)");
   const Store store = Store::open(file, Store::Access::kReadWrite);
   CHECK(all_readings(store, Instant{}, Instant::max()).size() == 2);
   CHECK(store.latest(1)->value == 3250);
   CHECK(store.mark(kMarkNow) == 1776016920);
-  CHECK_FALSE(store.mark(kMarkLookedAt));
+  CHECK(store.mark(kMarkLookedAt) == 1776016800);
+  CHECK(store.mark(kMarkSequence) == 99);
+  CHECK(store.mark(kMarkAction) == 12);
   const auto doubtful = store.doubtful(Instant{}, Instant::max());
   REQUIRE(doubtful.size() == 3);
   CHECK(doubtful[0].doubt == Doubt::kSameSecond);
